@@ -1,0 +1,1 @@
+//! Bytes for other programs: STL, STEP, JSON, PNG. No I/O.

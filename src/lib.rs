@@ -1,0 +1,15 @@
+//! From caliper readings to exact, printable inserts for hollow prop handles.
+//!
+//! The pipeline, each layer importing only from those before it:
+//!
+//! 1. `measure`, `trade`: units, readings, fits, profiles; the trade's arithmetic.
+//! 2. [`section`]: exact 2D regions of lines and arcs.
+//! 3. [`solid`]: a stack of sections, with tapers and cross bores, as a closed B-rep.
+//! 4. [`mesh`], [`export`]: watertight triangles; STL and STEP bytes.
+//! 5. `parts`, `job`: a validated job file becomes checked bodies; `cli` is the door.
+
+pub mod export;
+pub mod measure;
+pub mod mesh;
+pub mod section;
+pub mod solid;

@@ -1,0 +1,1 @@
+//! Tessellation, mesh checks and slicing.

@@ -1,0 +1,1 @@
+//! Exact 2D regions of lines and arcs.

@@ -1,0 +1,10 @@
+//! Exact solids: closed, oriented B-reps of planes, cylinders and cones.
+
+mod brep;
+mod curve;
+mod properties;
+mod surface;
+
+pub use brep::{Brep, BrepError, Edge, EdgeId, EdgeUse, Face, FaceId, Shell, Solid, VertexId};
+pub use curve::{Curve, Trace};
+pub use surface::Surface;
