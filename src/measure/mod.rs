@@ -1,5 +1,9 @@
 //! Units and vectors that every layer shares.
 
+mod param;
+
+pub use param::{Default, Kind, Param, Unit};
+
 /// A point or direction in the plane of a section, in millimetres.
 pub type Vec2 = nalgebra::Vector2<f64>;
 
