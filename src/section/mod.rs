@@ -16,7 +16,7 @@ mod seg;
 mod tolerance;
 mod vertex;
 
-pub(crate) use arrange::{Arrangement, Chain, arrange};
+pub(crate) use arrange::{Arrangement, arrange};
 pub(crate) use boolean::{nest, trace_loops};
 
 pub use offset::OffsetError;

@@ -60,11 +60,6 @@ impl VertexTable {
         self.points[id as usize]
     }
 
-    /// How many vertices there are.
-    pub(crate) fn len(&self) -> usize {
-        self.points.len()
-    }
-
     fn find(&self, p: Vec2) -> Option<u32> {
         let lo = cell(p - Vec2::repeat(EPS.vertex));
         let hi = cell(p + Vec2::repeat(EPS.vertex));

@@ -3,8 +3,13 @@
 mod brep;
 mod curve;
 mod properties;
+mod ruled;
+mod stack;
 mod surface;
+mod unify;
 
 pub use brep::{Brep, BrepError, Edge, EdgeId, EdgeUse, Face, FaceId, Shell, Solid, VertexId};
 pub use curve::{Curve, Trace};
+pub use ruled::{RuleError, RuledSection};
+pub use stack::{Stack, StackError, StackTolerance};
 pub use surface::Surface;
