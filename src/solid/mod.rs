@@ -7,4 +7,5 @@ mod surface;
 
 pub use brep::{Brep, BrepError, Edge, EdgeId, EdgeUse, Face, FaceId, Shell, Solid, VertexId};
 pub use curve::{Curve, Trace};
+pub use properties::{FaceCounts, MassProperties};
 pub use surface::Surface;
