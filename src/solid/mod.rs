@@ -10,6 +10,8 @@ mod unify;
 
 pub use brep::{Brep, BrepError, Edge, EdgeId, EdgeUse, Face, FaceId, Shell, Solid, VertexId};
 pub use curve::{Curve, Trace};
+pub use properties::{FaceCounts, MassProperties};
 pub use ruled::{RuleError, RuledSection};
 pub use stack::{Stack, StackError, StackTolerance};
+
 pub use surface::Surface;

@@ -1,0 +1,4 @@
+//! Hand-built solids against closed forms, and through every exporter.
+
+mod build;
+mod properties;
