@@ -179,36 +179,46 @@ fn edge_id(
     (id, true)
 }
 
-/// Winding numbers by a ray straight up from the edge's midpoint, an
-/// infinitesimal step right of it; pieces that run along the edge itself are
-/// left out and accounted for by its net count.
+/// Slope below which an edge counts as upright (dx per length): its vertices
+/// carry noise, so a ray along it would be undecided.
+const UPRIGHT: f64 = 1e-3;
+
+/// How far beside an upright edge the ray starts, mm: a hundred times the size
+/// of a vertex and far below any width that a stack accepts.
+const BESIDE: f64 = 1e-5;
+
+/// Winding numbers by a ray straight up. It starts on the edge's midpoint, and
+/// pieces that run along the edge are left out and accounted for by its net
+/// count; for an upright edge it starts a little to the right.
 fn wind(edge: &mut ArrangedEdge, owners: &[u32], pieces: &[Piece]) {
-    let p = edge.seg.mid();
+    let mut p = edge.seg.mid();
+    let along = match edge.seg.arc {
+        None => edge.seg.tangent_at_a(),
+        Some(arc) => arc.tangent(p),
+    };
+    let upright = along.x.abs() <= UPRIGHT;
+    if upright {
+        p.x += BESIDE.min(0.1 * edge.seg.chord());
+    }
     let mut above = [0; 2];
     for (i, piece) in pieces.iter().enumerate() {
-        if p.x < piece.lo.x || p.x >= piece.hi.x || p.y > piece.hi.y || owners.contains(&(i as u32))
-        {
+        let beside = p.x < piece.lo.x || p.x >= piece.hi.x || p.y > piece.hi.y;
+        if beside || (!upright && owners.contains(&(i as u32))) {
             continue;
         }
         if p.y < piece.lo.y || piece.seg.y_at(p.x) > p.y {
-            // Crossing a piece that runs to the left from below enters its
-            // right side: the winding below it is one higher.
+            // A piece that runs to the left has its left side below it.
             above[piece.layer] += if piece.seg.b.x < piece.seg.a.x { 1 } else { -1 };
         }
     }
-    let along = match edge.seg.arc {
-        None => edge.seg.b - edge.seg.a,
-        Some(arc) => arc.tangent(p),
-    };
-    // The ray's own side: just above the edge, or just right of a vertical one.
-    let ray_is_left = if along.x == 0.0 { along.y < 0.0 } else { along.x > 0.0 };
-    for l in 0..2 {
+    let ray_is_left = if upright { along.y < 0.0 } else { along.x > 0.0 };
+    for (l, &above) in above.iter().enumerate() {
         if ray_is_left {
-            edge.left[l] = above[l];
-            edge.right[l] = above[l] - edge.net[l];
+            edge.left[l] = above;
+            edge.right[l] = above - edge.net[l];
         } else {
-            edge.right[l] = above[l];
-            edge.left[l] = above[l] + edge.net[l];
+            edge.right[l] = above;
+            edge.left[l] = above + edge.net[l];
         }
     }
 }

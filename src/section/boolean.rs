@@ -15,6 +15,21 @@ pub(crate) struct TracedLoop {
 }
 
 impl TracedLoop {
+    /// The walk cut where it passes a vertex twice, as it does around a hole
+    /// that touches the outer boundary: every part visits a vertex once.
+    pub(crate) fn simple_parts(self, arrangement: &Arrangement) -> Vec<TracedLoop> {
+        let mut parts = Vec::new();
+        let mut path: Vec<(u32, bool)> = Vec::with_capacity(self.uses.len());
+        for u in self.uses {
+            path.push(u);
+            let end = from_vertex(&arrangement.edges, (u.0, !u.1));
+            if let Some(k) = path.iter().position(|&w| from_vertex(&arrangement.edges, w) == end) {
+                parts.push(TracedLoop { uses: path.split_off(k) });
+            }
+        }
+        parts
+    }
+
     /// The geometry of the walk.
     pub(crate) fn segs(&self, arrangement: &Arrangement) -> Vec<Seg> {
         self.uses

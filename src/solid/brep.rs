@@ -1,6 +1,6 @@
 //! The boundary representation and the checks that make it a [`Solid`].
 
-use std::collections::HashMap;
+use std::f64::consts::PI;
 
 use super::{Curve, Surface};
 use crate::measure::Vec3;
@@ -218,46 +218,100 @@ fn all_uses(brep: &Brep) -> impl Iterator<Item = EdgeUse> + '_ {
     brep.faces.iter().flat_map(|f| f.loops.iter().flatten().copied())
 }
 
-/// Each vertex must have one closed fan of faces: walking from an incoming use
-/// to the next use in its loop, then to the opposite use of that edge, must
-/// visit every edge use that leaves the vertex.
+/// Each vertex must have one closed fan of faces: walking from an edge use
+/// that leaves it across the corner of the face to the edge where that corner
+/// ends, and on into the neighbouring face, must visit every use that leaves.
 fn check_vertex_fans(brep: &Brep) -> Result<(), BrepError> {
-    let mut leaving: Vec<u32> = vec![0; brep.vertices.len()];
-    // For a use leaving a vertex, the use that leaves it in the neighbouring
-    // face: the opposite of the previous use in its own loop.
-    let mut next: HashMap<(EdgeId, bool), (EdgeId, bool)> = HashMap::new();
-    for face in &brep.faces {
+    let mut corners: Vec<Vec<Corner>> = vec![Vec::new(); brep.vertices.len()];
+    for (f, face) in brep.faces.iter().enumerate() {
         for uses in &face.loops {
-            for (i, &u) in uses.iter().enumerate() {
-                let before = uses[(i + uses.len() - 1) % uses.len()];
-                leaving[brep.use_from(u) as usize] += 1;
-                next.insert((u.edge, u.forward), (before.edge, !before.forward));
+            for (i, &leaving) in uses.iter().enumerate() {
+                let arriving = uses[(i + uses.len() - 1) % uses.len()];
+                let v = brep.use_from(leaving) as usize;
+                corners[v].push(Corner { face: f, leaving, arriving });
             }
         }
     }
-    let mut first: Vec<Option<(EdgeId, bool)>> = vec![None; brep.vertices.len()];
-    for u in all_uses(brep) {
-        first[brep.use_from(u) as usize].get_or_insert((u.edge, u.forward));
-    }
-    for (v, start) in first.iter().enumerate() {
-        let Some(start) = *start else { continue };
-        let mut at = start;
+    for (v, corners) in corners.iter_mut().enumerate() {
+        if corners.is_empty() {
+            continue;
+        }
+        pair_touching_loops(brep, corners);
+        let mut at = 0;
         let mut steps = 0;
         loop {
             steps += 1;
-            at = match next.get(&at) {
-                Some(&n) => n,
-                None => return Err(BrepError::PinchedVertex { at: brep.vertices[v] }),
-            };
-            if at == start || steps > leaving[v] {
-                break;
+            let EdgeUse { edge, forward } = corners[at].arriving;
+            let across = EdgeUse { edge, forward: !forward };
+            match corners.iter().position(|c| c.leaving == across) {
+                Some(0) => break,
+                Some(next) if steps <= corners.len() => at = next,
+                _ => return Err(BrepError::PinchedVertex { at: brep.vertices[v] }),
             }
         }
-        if steps != leaving[v] {
+        if steps != corners.len() {
             return Err(BrepError::PinchedVertex { at: brep.vertices[v] });
         }
     }
     Ok(())
+}
+
+/// One corner of a face at a vertex: the material lies counter-clockwise from
+/// the leaving to the arriving edge.
+#[derive(Clone, Copy)]
+struct Corner {
+    face: usize,
+    leaving: EdgeUse,
+    arriving: EdgeUse,
+}
+
+/// Where several loops of one face meet in a vertex, the corners of the face
+/// run from each leaving edge to the arriving edge next to it counter-clockwise,
+/// whichever loop that belongs to.
+fn pair_touching_loops(brep: &Brep, corners: &mut [Corner]) {
+    for i in 0..corners.len() {
+        let face = corners[i].face;
+        let same: Vec<usize> = (0..corners.len()).filter(|&j| corners[j].face == face).collect();
+        if same.len() < 2 || same[0] != i {
+            continue;
+        }
+        let arriving: Vec<(f64, EdgeUse)> = same
+            .iter()
+            .map(|&j| {
+                let EdgeUse { edge, forward } = corners[j].arriving;
+                (heading(brep, face, EdgeUse { edge, forward: !forward }), corners[j].arriving)
+            })
+            .collect();
+        for &j in &same {
+            let from = heading(brep, face, corners[j].leaving);
+            let ahead = |h: f64| (h - from).rem_euclid(2.0 * PI);
+            if let Some(best) = arriving.iter().min_by(|p, q| ahead(p.0).total_cmp(&ahead(q.0))) {
+                corners[j].arriving = best.1;
+            }
+        }
+    }
+}
+
+/// Direction, radians, in which an edge leaves its vertex, seen from outside
+/// the face, taken a little way along the edge so that tangent edges differ.
+fn heading(brep: &Brep, face: usize, leaving: EdgeUse) -> f64 {
+    /// Share of the edge's parameter range.
+    const STEP: f64 = 0.02;
+    let face = &brep.faces[face];
+    let curve = &brep.edges[leaving.edge as usize].curve;
+    let (a, b) = curve.range();
+    let (start, near) =
+        if leaving.forward { (a, a + (b - a) * STEP) } else { (b, b - (b - a) * STEP) };
+    let (u0, v0) = face.surface.local(curve.point(start));
+    let (u1, v1) = face.surface.local(curve.point(near));
+    let (du, dv) = match face.surface {
+        Surface::Plane { .. } => (u1 - u0, v1 - v0),
+        Surface::Cylinder { radius, .. } | Surface::Cone { radius, .. } => {
+            let turn = (u1 - u0 + PI).rem_euclid(2.0 * PI) - PI;
+            (turn * radius, v1 - v0)
+        }
+    };
+    if face.flipped { (-dv).atan2(du) } else { dv.atan2(du) }
 }
 
 fn split_shells(brep: &Brep) -> Result<Vec<Shell>, BrepError> {

@@ -266,7 +266,10 @@ impl<'a> Assembly<'a> {
                 let (below, above) = (w[0] > 0, w[1] > 0);
                 if up { below && !above } else { above && !below }
             };
-            let traced = trace_loops(arrangement, inside);
+            let traced: Vec<_> = trace_loops(arrangement, inside)
+                .into_iter()
+                .flat_map(|l| l.simple_parts(arrangement))
+                .collect();
             let outlines: Vec<Vec<Seg>> = traced.iter().map(|l| l.segs(arrangement)).collect();
             for group in nest(&outlines) {
                 let loops = group

@@ -1,0 +1,4 @@
+//! The section and solid engine under random input.
+
+mod random;
+mod stacks;

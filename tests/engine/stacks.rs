@@ -1,0 +1,81 @@
+//! Random stacks: a closed solid of the right volume, or a named refusal.
+
+use std::collections::BTreeMap;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::time::{Duration, Instant};
+
+use borewright::solid::{BrepError, StackError};
+use fastrand::Rng;
+
+use crate::random::{Input, Source};
+
+/// What became of one random stack.
+fn outcome(source: &mut Source) -> &'static str {
+    let built = catch_unwind(AssertUnwindSafe(|| {
+        let stack = source.stack();
+        (stack.volume(), stack.solid())
+    }));
+    match built {
+        Err(_) => "panic",
+        Ok((expected, Ok(solid))) => {
+            let got = solid.properties().volume;
+            if (got - expected).abs() <= 1e-9 * expected { "solid" } else { "wrong volume" }
+        }
+        Ok((_, Err(e))) => match e {
+            StackError::Empty => "empty",
+            StackError::Pinch { .. } => "pinch",
+            StackError::Sliver { .. } => "sliver",
+            StackError::Height { .. } => "height",
+            StackError::Boundary(BrepError::PinchedVertex { .. }) => "pinch",
+            StackError::Boundary(BrepError::Pieces { .. }) => "pieces",
+            StackError::Boundary(_) => "does not close",
+            _ => "other",
+        },
+    }
+}
+
+/// Counts of the outcomes of `n` stacks; each seed is a stack of its own, so
+/// that a failure can be looked at alone.
+fn census(n: u64, eps: f64, input: Input) -> BTreeMap<&'static str, u64> {
+    let mut counts = BTreeMap::new();
+    let limit = Duration::from_secs(1);
+    for seed in 0..n {
+        let mut source = Source { rng: Rng::with_seed(seed), eps, input };
+        let start = Instant::now();
+        let what = outcome(&mut source);
+        assert!(start.elapsed() < limit, "seed {seed} at eps {eps} took {:?}", start.elapsed());
+        if matches!(what, "panic" | "wrong volume" | "does not close" | "other" | "height") {
+            println!("  seed {seed} eps {eps:e}: {what}");
+        }
+        *counts.entry(what).or_default() += 1;
+    }
+    counts
+}
+
+fn bad(counts: &BTreeMap<&'static str, u64>) -> u64 {
+    ["panic", "wrong volume", "does not close", "other", "height"]
+        .iter()
+        .filter_map(|k| counts.get(k))
+        .sum()
+}
+
+#[test]
+fn random_stacks_on_a_coarse_grid_close_or_are_refused_by_name() {
+    let counts = census(20_000, 0.0, Input::Snapped);
+    println!("20000 stacks on the grid: {counts:?}");
+    assert_eq!(bad(&counts), 0);
+    assert!(counts["solid"] > 5_000, "too few solids to mean anything: {counts:?}");
+}
+
+/// Sections shifted at random by up to eps, raw and snapped: snapping turns
+/// near-coincidences into coincidences.
+#[test]
+fn shifted_stacks_close_or_are_refused_by_name() {
+    println!("outcomes of 1000 stacks shifted by up to eps, raw and snapped to the grid");
+    for eps in [1e-12, 1e-9, 1e-7, 1e-6, 1e-5, 1e-4, 1e-3, 1e-2] {
+        let raw = census(1_000, eps, Input::Raw);
+        let snapped = census(1_000, eps, Input::Snapped);
+        println!("{eps:>6e} raw     {raw:?}\n       snapped {snapped:?}");
+        assert_eq!(bad(&snapped), 0, "snapped stacks at eps {eps:e}");
+    }
+}
