@@ -5,8 +5,8 @@
 #[derive(Clone, Copy, Debug)]
 pub struct SectionEpsilon {
     /// Points closer than this are one vertex. Computed points carry about
-    /// 1e-11 mm of noise; a shallow line-circle crossing amplifies that to
-    /// 1e-8.
+    /// 1e-14 mm of noise; the shallowest line-circle crossing that is not called
+    /// tangent amplifies that to 1e-9.
     pub vertex: f64,
     /// A point closer than this to a curve lies on it; curves whose closest
     /// approach is within it are tangent.
@@ -21,7 +21,7 @@ pub struct SectionEpsilon {
 
 /// The thresholds in force.
 pub const EPS: SectionEpsilon =
-    SectionEpsilon { vertex: 1e-7, on_curve: 1e-7, same_edge: 1e-6, grid: 1e-3 };
+    SectionEpsilon { vertex: 1e-8, on_curve: 1e-8, same_edge: 1e-7, grid: 1e-3 };
 
 /// `value` rounded to the input grid ([`SectionEpsilon::grid`]), mm.
 pub fn snap(value: f64) -> f64 {

@@ -1,6 +1,8 @@
 //! Exact solids: closed, oriented B-reps of planes, cylinders and cones.
 
+mod bore;
 mod brep;
+mod column;
 mod curve;
 mod properties;
 mod ruled;
@@ -8,6 +10,7 @@ mod stack;
 mod surface;
 mod unify;
 
+pub use bore::{BoreEnd, BoreError, BoreProfile, CrossBore, Mouth};
 pub use brep::{Brep, BrepError, Edge, EdgeId, EdgeUse, Face, FaceId, Shell, Solid, VertexId};
 pub use curve::{Curve, Trace};
 pub use properties::{FaceCounts, MassProperties};

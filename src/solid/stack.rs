@@ -9,7 +9,9 @@ use std::collections::HashMap;
 
 use super::ruled::RuledSection;
 use super::unify::unify;
-use super::{Brep, BrepError, Curve, Edge, EdgeId, EdgeUse, Face, Solid, Surface, VertexId};
+use super::{
+    BoreError, Brep, BrepError, Curve, Edge, EdgeId, EdgeUse, Face, Solid, Surface, VertexId,
+};
 use crate::measure::{Vec2, Vec3};
 use crate::section::{Arrangement, Region, Seg, VertexTable, arrange, nest, trace_loops};
 
@@ -63,6 +65,9 @@ pub enum StackError {
         /// Least distance, mm.
         least: f64,
     },
+    /// A hole cannot be drilled.
+    #[error(transparent)]
+    Bore(#[from] BoreError),
     /// The body falls apart or does not close.
     #[error(transparent)]
     Boundary(#[from] BrepError),

@@ -1,0 +1,317 @@
+//! What a cross bore meets on its way: walls that cover its whole profile, or
+//! an edge or silhouette inside it, for which it is refused.
+
+use std::cell::OnceCell;
+use std::f64::consts::PI;
+
+use super::bore::{BoreEnd, BoreError, CrossBore, Frame, Wall};
+use super::{Brep, Curve, Face, Surface};
+use crate::measure::{Vec2, Vec3};
+
+/// Least distance of a bore's rim from the edges of the face it lies in, and
+/// of its floors from the walls, mm.
+pub(super) const CLEAR: f64 = 0.01;
+
+/// A length of material that a bore passes: the face where it goes in, the
+/// one where it comes out, and distances along the bore.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Span {
+    pub face_in: usize,
+    pub face_out: usize,
+    /// Where the centre line goes in.
+    pub centre_in: f64,
+    /// Where the first and the last point of the profile go in.
+    pub first_in: f64,
+    pub last_in: f64,
+    /// Where the first and the last point of the profile come out.
+    pub first_out: f64,
+    last_out: f64,
+    /// [`CLEAR`].
+    pub clear: f64,
+    /// Differences below this are float noise.
+    pub noise: f64,
+}
+
+/// All points within `radius` of the profile's core, swept along the bore.
+pub(super) struct Column<'a> {
+    brep: &'a Brep,
+    frame: Frame,
+    half: Vec2,
+    radius: f64,
+    outlines: Vec<OnceCell<Outline>>,
+}
+
+/// A face's loops in the local coordinates of its surface, as polygons.
+type Outline = Vec<Vec<(f64, f64)>>;
+
+impl<'a> Column<'a> {
+    pub(super) fn new(brep: &'a Brep, frame: Frame, half: Vec2, radius: f64) -> Column<'a> {
+        let outlines = (0..brep.faces.len()).map(|_| OnceCell::new()).collect();
+        Column { brep, frame, half, radius, outlines }
+    }
+
+    /// The spans to be drilled, in order; at least one.
+    pub(super) fn spans(&self, bore: &CrossBore) -> Result<Vec<Span>, BoreError> {
+        let hits = self.hits(bore)?;
+        let mut spans = Vec::new();
+        for pair in hits.windows(2) {
+            let (a, b) = (pair[0], pair[1]);
+            if a.entering && !b.entering && a.t >= bore.start {
+                spans.push(self.span(bore, &a, &b)?);
+                if bore.end != BoreEnd::AllWalls {
+                    break;
+                }
+            }
+        }
+        if spans.is_empty() {
+            return Err(BoreError::NoWall { z: bore.z });
+        }
+        for span in &spans {
+            let last = match bore.end {
+                BoreEnd::Depth(depth) => span.centre_in + depth,
+                _ => span.last_out,
+            };
+            self.refuse_edges(bore, span.first_in - CLEAR, last + CLEAR)?;
+            self.refuse_silhouettes(bore, span.first_in - CLEAR, last + CLEAR)?;
+        }
+        Ok(spans)
+    }
+
+    /// Where the centre line meets faces, in order.
+    fn hits(&self, bore: &CrossBore) -> Result<Vec<Hit>, BoreError> {
+        let mut hits = Vec::new();
+        for (f, face) in self.brep.faces.iter().enumerate() {
+            if let Surface::Cone { .. } = face.surface {
+                self.refuse_cone(bore, f)?;
+                continue;
+            }
+            for entering in [true, false] {
+                let t = Wall::new(face, entering).depth(&self.frame, self.frame.centre);
+                let p = self.frame.lift(self.frame.centre, t);
+                if !t.is_finite() || !self.on_face(f, p) {
+                    continue;
+                }
+                let facing = outward(face, p).dot(&self.frame.along);
+                if (facing < 0.0) == entering {
+                    hits.push(Hit { t, face: f, entering });
+                }
+            }
+        }
+        hits.sort_by(|p, q| p.t.total_cmp(&q.t));
+        Ok(hits)
+    }
+
+    fn span(&self, bore: &CrossBore, a: &Hit, b: &Hit) -> Result<Span, BoreError> {
+        let (first_in, last_in) = self.range(bore, a)?;
+        let (first_out, last_out) = self.range(bore, b)?;
+        Ok(Span {
+            face_in: a.face,
+            face_out: b.face,
+            centre_in: a.t,
+            first_in,
+            last_in,
+            first_out,
+            last_out,
+            clear: CLEAR,
+            noise: 1e-9,
+        })
+    }
+
+    /// Least and largest distance at which the profile meets a wall.
+    fn range(&self, bore: &CrossBore, hit: &Hit) -> Result<(f64, f64), BoreError> {
+        /// Points across the profile; the walls are planes and cylinders, whose
+        /// depth is smooth in both directions.
+        const STEPS: i32 = 32;
+        let wall = Wall::new(&self.brep.faces[hit.face], hit.entering);
+        let reach = self.half.map(f64::abs) + Vec2::repeat(self.radius);
+        let mut range = (f64::INFINITY, f64::NEG_INFINITY);
+        for i in 0..=STEPS {
+            let s = f64::from(2 * i - STEPS) / f64::from(STEPS);
+            for step in [Vec2::new(reach.x * s, 0.0), Vec2::new(0.0, reach.y * s)] {
+                let t = wall.depth(&self.frame, self.frame.centre + step);
+                if t.is_nan() {
+                    let at = self.frame.lift(self.frame.centre + step, hit.t);
+                    return Err(BoreError::Grazes { z: bore.z, at });
+                }
+                range = (range.0.min(t), range.1.max(t));
+            }
+        }
+        Ok(range)
+    }
+
+    /// How deep a profile point lies inside the column, and the least move of
+    /// the bore that brings it out.
+    fn depth_inside(&self, p: Vec2) -> Option<(f64, Vec2)> {
+        let off = p - self.frame.centre;
+        let len2 = self.half.norm_squared();
+        let along = if len2 > 0.0 { (off.dot(&self.half) / len2).clamp(-1.0, 1.0) } else { 0.0 };
+        let from_core = off - self.half * along;
+        let d = from_core.norm();
+        let inside = self.radius + CLEAR - d;
+        let away = if d > 0.0 { -from_core / d } else { Vec2::new(0.0, 1.0) };
+        (inside > 0.0).then(|| (inside, away * inside))
+    }
+
+    fn refuse_edges(&self, bore: &CrossBore, low: f64, high: f64) -> Result<(), BoreError> {
+        let mut worst: Option<(f64, Vec2, Vec3)> = None;
+        for edge in &self.brep.edges {
+            let (t0, t1) = edge.curve.range();
+            for i in 0..=self.steps(&edge.curve) {
+                let s = f64::from(i) / f64::from(self.steps(&edge.curve).max(1));
+                let at = edge.curve.point(t0 + (t1 - t0) * s);
+                let (p, t) = self.frame.local(at);
+                if t < low || t > high {
+                    continue;
+                }
+                if let Some((inside, move_by)) = self.depth_inside(p)
+                    && worst.is_none_or(|w| inside > w.0)
+                {
+                    worst = Some((inside, move_by, at));
+                }
+            }
+        }
+        match worst {
+            None => Ok(()),
+            Some((_, move_by, at)) => Err(BoreError::CrossesEdge { z: bore.z, at, move_by }),
+        }
+    }
+
+    /// Samples along an edge: none when its box stays clear of the column,
+    /// otherwise fine enough that a graze between two samples is shallower
+    /// than the clearance.
+    fn steps(&self, curve: &Curve) -> u32 {
+        let (t0, t1) = curve.range();
+        let rough = if matches!(curve, Curve::Line { .. }) { 1 } else { 16 };
+        let mut lo = Vec2::repeat(f64::INFINITY);
+        let mut hi = -lo;
+        let mut length = 0.0;
+        let mut before: Option<Vec3> = None;
+        for i in 0..=rough {
+            let at = curve.point(t0 + (t1 - t0) * f64::from(i) / f64::from(rough));
+            let p = self.frame.local(at).0;
+            (lo, hi) = (lo.inf(&p), hi.sup(&p));
+            length += before.map_or(0.0, |b| (at - b).norm());
+            before = Some(at);
+        }
+        // Between rough samples a curve bulges by less than a step.
+        let bulge = if rough == 1 { 0.0 } else { length / f64::from(rough) };
+        let reach = self.half.map(f64::abs) + Vec2::repeat(self.radius + CLEAR + bulge);
+        let (c_lo, c_hi) = (self.frame.centre - reach, self.frame.centre + reach);
+        if lo.x > c_hi.x || hi.x < c_lo.x || lo.y > c_hi.y || hi.y < c_lo.y {
+            return 0;
+        }
+        let fine = (8.0 * self.radius * 0.5 * CLEAR).sqrt();
+        (length / fine).ceil().clamp(1.0, 20_000.0) as u32
+    }
+
+    /// Cylinders turn away from the bore along their silhouettes.
+    fn refuse_silhouettes(&self, bore: &CrossBore, low: f64, high: f64) -> Result<(), BoreError> {
+        const STEPS: i32 = 64;
+        for (f, face) in self.brep.faces.iter().enumerate() {
+            let Surface::Cylinder { origin, axis, radius, .. } = face.surface else { continue };
+            let side = self.frame.along.cross(&axis);
+            let slope = self.frame.local(axis).0;
+            if side.norm() <= PARALLEL || slope.norm() <= PARALLEL {
+                continue;
+            }
+            let side = side / side.norm() * radius;
+            for base in [origin + side, origin - side] {
+                let p = self.frame.local(base).0;
+                let nearest = (self.frame.centre - p).dot(&slope) / slope.norm_squared();
+                let reach = (self.half.norm() + self.radius + CLEAR) / slope.norm();
+                for i in -STEPS..=STEPS {
+                    let s = nearest + reach * f64::from(i) / f64::from(STEPS);
+                    let at = base + axis * s;
+                    let (p, t) = self.frame.local(at);
+                    let inside = t >= low && t <= high && self.depth_inside(p).is_some();
+                    if inside && self.on_face(f, at) {
+                        return Err(BoreError::Grazes { z: bore.z, at });
+                    }
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// A chamfer or countersink anywhere in the column is refused.
+    fn refuse_cone(&self, bore: &CrossBore, face: usize) -> Result<(), BoreError> {
+        for u in self.brep.faces[face].loops.iter().flatten() {
+            let curve = &self.brep.edges[u.edge as usize].curve;
+            let (t0, t1) = curve.range();
+            for i in 0..=16 {
+                let at = curve.point(t0 + (t1 - t0) * f64::from(i) / 16.0);
+                let (p, t) = self.frame.local(at);
+                if t >= bore.start && self.depth_inside(p).is_some() {
+                    return Err(BoreError::Grazes { z: bore.z, at });
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// Whether a point of a face's surface lies inside its loops.
+    fn on_face(&self, face: usize, p: Vec3) -> bool {
+        let f = &self.brep.faces[face];
+        let outline = self.outlines[face].get_or_init(|| outline(self.brep, f));
+        let (x, y) = f.surface.local(p);
+        let turns: &[f64] = match f.surface {
+            Surface::Plane { .. } => &[0.0],
+            _ => &[0.0, 2.0 * PI, -2.0 * PI],
+        };
+        turns.iter().any(|turn| inside(outline, x + turn, y))
+    }
+}
+
+/// Sine of the angle below which a cylinder's axis is parallel to the bore.
+const PARALLEL: f64 = 1e-9;
+
+#[derive(Clone, Copy)]
+struct Hit {
+    t: f64,
+    face: usize,
+    entering: bool,
+}
+
+fn outward(face: &Face, p: Vec3) -> Vec3 {
+    let n = face.surface.normal(p);
+    if face.flipped { -n } else { n }
+}
+
+fn outline(brep: &Brep, face: &Face) -> Outline {
+    let round = !matches!(face.surface, Surface::Plane { .. });
+    face.loops
+        .iter()
+        .map(|uses| {
+            let mut polygon: Vec<(f64, f64)> = Vec::new();
+            for &u in uses {
+                let curve = &brep.edges[u.edge as usize].curve;
+                let (a, b) = curve.range();
+                let steps = if !round && matches!(curve, Curve::Line { .. }) { 1 } else { 24 };
+                for i in 0..steps {
+                    let s = f64::from(i) / f64::from(steps);
+                    let t = if u.forward { a + (b - a) * s } else { b + (a - b) * s };
+                    let (mut x, y) = face.surface.local(curve.point(t));
+                    if round && let Some(&(px, _)) = polygon.last() {
+                        x += ((px - x) / (2.0 * PI)).round() * 2.0 * PI;
+                    }
+                    polygon.push((x, y));
+                }
+            }
+            polygon
+        })
+        .collect()
+}
+
+/// Even-odd rule over all loops.
+fn inside(outline: &Outline, x: f64, y: f64) -> bool {
+    let mut odd = false;
+    for polygon in outline {
+        for (i, &(x0, y0)) in polygon.iter().enumerate() {
+            let (x1, y1) = polygon[(i + 1) % polygon.len()];
+            if (y0 > y) != (y1 > y) && x < x0 + (x1 - x0) * (y - y0) / (y1 - y0) {
+                odd = !odd;
+            }
+        }
+    }
+    odd
+}
