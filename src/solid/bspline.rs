@@ -43,7 +43,8 @@ impl CubicSpline {
             Curve::Traced { trace, .. } => (trace.spans_per_unit() * (to - from)).ceil(),
             _ => 1.0,
         };
-        let spans = spans.max(1.0).min(MAX_FIRST_SPANS) as usize;
+        // What is not a number becomes zero in the cast.
+        let spans = (spans as usize).clamp(1, MAX_FIRST_SPANS);
         let mut spline = CubicSpline { knots: vec![from], control_points: vec![], deviation: 0.0 };
         let mut a = Knot { t: from, point: start, tangent: curve.derivative(from) };
         spline.control_points.push(a.point);
@@ -93,7 +94,7 @@ impl CubicSpline {
 }
 
 /// Limit on the spans a trace may ask for at first, against a wild value.
-const MAX_FIRST_SPANS: f64 = 4096.0;
+const MAX_FIRST_SPANS: usize = 4096;
 
 struct Knot {
     t: f64,
