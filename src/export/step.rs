@@ -139,10 +139,10 @@ fn body(w: &mut Writer, product: &StepProduct) -> Body {
                 }
                 let path = w.add(&format!("EDGE_LOOP('',{})", list(&path)));
                 let kind = if bounds.is_empty() { "FACE_OUTER_BOUND" } else { "FACE_BOUND" };
-                bounds.push(w.add(&format!("{kind}('',#{path},.T.)")));
+                bounds.push(w.add(&format!("{kind}('',#{path},{})", logical(!shell.void))));
             }
             let surface = surface(w, solid, face);
-            let sense = logical(!face.flipped);
+            let sense = logical(face.flipped == shell.void);
             let entity = format!("ADVANCED_FACE('',{},#{surface},{sense})", list(&bounds));
             faces.push(w.add(&entity));
         }
@@ -151,10 +151,12 @@ fn body(w: &mut Writer, product: &StepProduct) -> Body {
     let name = text(product.name);
     let outer = shells.first().copied().unwrap_or_default();
     body.brep = if shells.len() > 1 {
-        // Our void shells face out of the material, as the entity wants them.
+        // The entity wants a void's shell to face into the void when taken with
+        // orientation false (ISO 10303-42, brep_with_voids, from memory), so
+        // the faces of a void are written turned over.
         let oriented: Vec<Id> = shells[1..]
             .iter()
-            .map(|s| w.add(&format!("ORIENTED_CLOSED_SHELL('',*,#{s},.T.)")))
+            .map(|s| w.add(&format!("ORIENTED_CLOSED_SHELL('',*,#{s},.F.)")))
             .collect();
         w.add(&format!("BREP_WITH_VOIDS({name},#{outer},{})", list(&oriented)))
     } else {
