@@ -2,19 +2,23 @@
 
 mod bore;
 mod brep;
+mod bspline;
 mod column;
 mod curve;
 mod properties;
 mod ruled;
 mod stack;
 mod surface;
+mod truck;
 mod unify;
 
 pub use bore::{BoreEnd, BoreError, BoreProfile, CrossBore, Mouth};
 pub use brep::{Brep, BrepError, Edge, EdgeId, EdgeUse, Face, FaceId, Shell, Solid, VertexId};
+pub(crate) use bspline::{CubicSpline, SPLINE_TOLERANCE};
 pub use curve::{Curve, Trace};
 pub use properties::{FaceCounts, MassProperties};
 pub use ruled::{RuleError, RuledSection};
 pub use stack::{Stack, StackError, StackTolerance};
 
 pub use surface::Surface;
+pub use truck::TruckError;

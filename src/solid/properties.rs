@@ -289,11 +289,23 @@ fn edge_moments(chart: &Chart, curve: &Curve, reference: &Reference) -> Moments 
         // A line on a cylinder or cone is a ruling: its angle does not change.
         Curve::Line { .. } if matches!(chart, Chart::Round { .. }) => {}
         Curve::Line { .. } => gauss(&GAUSS_2, from, to, &element, &mut sum),
-        Curve::Circle { .. } => {
+        Curve::Circle { centre, x, y, radius, .. } => {
+            let centre = centre - reference.at;
             let pieces = ((to - from) / FRAC_PI_2).ceil().clamp(1.0, 4.0);
+            let half = 0.5 * (to - from) / pieces;
+            // The nodes lie alike about the middle of each piece, so their
+            // sines and cosines serve all pieces.
+            let offsets = GAUSS_12.map(|(node, weight)| ((half * node).sin_cos(), weight * half));
             for i in 0..pieces as usize {
-                let at = |k: usize| from + (to - from) * k as f64 / pieces;
-                gauss(&GAUSS_12, at(i), at(i + 1), &element, &mut sum);
+                let (sin, cos) = (from + half * (2 * i + 1) as f64).sin_cos();
+                let out = (x * cos + y * sin) * *radius;
+                let along = (y * cos - x * sin) * *radius;
+                for ((s, c), weight) in offsets {
+                    for s in [-s, s] {
+                        let m = chart.element(centre + out * c + along * s, along * c - out * s);
+                        sum.add(&m, weight);
+                    }
+                }
             }
         }
         Curve::Ellipse { .. } | Curve::Traced { .. } => {

@@ -5,7 +5,7 @@ use std::f64::consts::{FRAC_PI_2, PI, TAU};
 use std::sync::Arc;
 
 use borewright::measure::Vec3;
-use borewright::solid::{Brep, Curve, Edge, EdgeUse, Face, Solid, Surface, Trace};
+use borewright::solid::{Brep, Curve, Edge, EdgeUse, Face, Surface, Trace};
 use nalgebra::Rotation3;
 
 /// Points and edges nearer than this are one, mm.
@@ -50,10 +50,6 @@ impl Build {
 
     pub fn brep(self) -> Brep {
         self.brep
-    }
-
-    pub fn solid(self) -> Solid {
-        Solid::new(self.brep).expect("a hand-built solid closes")
     }
 }
 

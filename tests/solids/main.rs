@@ -2,3 +2,4 @@
 
 mod build;
 mod properties;
+mod truck;
