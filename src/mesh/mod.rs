@@ -1,1 +1,16 @@
-//! Tessellation, mesh checks and slicing.
+//! Tessellation: closed triangle meshes from exact solids.
+
+mod flat;
+mod grid;
+mod outline;
+mod samples;
+mod strips;
+mod tessellate;
+#[cfg(test)]
+mod test_solids;
+#[cfg(test)]
+mod tests;
+mod triangles;
+
+pub use tessellate::{ChordTolerance, MeshError, tessellate};
+pub use triangles::{Mesh, MeshDefect};
