@@ -7,6 +7,8 @@ mod samples;
 mod strips;
 mod tessellate;
 #[cfg(test)]
+mod stack_tests;
+#[cfg(test)]
 mod test_solids;
 #[cfg(test)]
 mod tests;

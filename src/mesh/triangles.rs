@@ -235,7 +235,7 @@ mod tests {
         missing[0][0] = 9;
         assert_eq!(build(&v, &missing), MeshDefect::Index { triangle: 0 });
         let mut flat = v.clone();
-        flat[3] = Vec3::new(1.0, 1e-9, 0.0);
+        flat[3] = Vec3::new(1.0, 1e-60, 0.0);
         assert!(matches!(build(&flat, &t), MeshDefect::Degenerate { .. }));
         let mut wild = v.clone();
         wild[3].x = f64::NAN;
