@@ -4,10 +4,10 @@ mod flat;
 mod grid;
 mod outline;
 mod samples;
-mod strips;
-mod tessellate;
 #[cfg(test)]
 mod stack_tests;
+mod strips;
+mod tessellate;
 #[cfg(test)]
 mod test_solids;
 #[cfg(test)]

@@ -19,8 +19,7 @@ pub(super) fn cradle() -> Solid {
     let seat = Region::slot(at(0.0, 1.0), at(0.0, 20.0), 7.2);
     let channel = body.difference(&seat);
     let groove = Region::rectangle(at(-1.5, -20.0), at(1.5, -10.0));
-    let ducts = Region::slot(at(9.0, -6.0), at(20.0, -10.0), 1.1)
-        .union(&Region::slot(at(-9.0, -6.0), at(-20.0, -10.0), 1.1));
+    let ducts = Region::disc(at(8.5, -6.0), 1.1).union(&Region::disc(at(-8.5, -6.0), 1.1));
     let pocket = Region::rectangle(at(-3.0, -2.0), at(3.0, 20.0));
     let light = Region::disc(at(0.0, 1.0), 2.5);
     let wall = body.difference(&groove).difference(&ducts);
