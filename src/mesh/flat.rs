@@ -8,6 +8,16 @@ use super::outline::{Outline, Reason};
 /// of the terms that make it up (float noise).
 const AREA_EPSILON: f64 = 1e-9;
 
+/// Stretch along y before the Delaunay step. Corners sampled on one arc are
+/// cocircular, which costs the in-circle test its exact arithmetic each time;
+/// on an ellipse it is decided at once, and the triangles are as good.
+const PLANE_STRETCH: f64 = 1.0625;
+
+/// The same for round walls, where y runs along the axis. Seen foreshortened,
+/// triangles reach along the generators rather than across them: one that is
+/// wide and low lies askew to the wall although its corners are on it.
+const WALL_STRETCH: f64 = 0.0625;
+
 /// Where and why an outline cannot be filled: a corner, and the reason.
 pub(super) type Fault = (usize, Reason);
 
@@ -55,12 +65,13 @@ impl Filler {
         if !outline.q.is_empty() {
             self.chords(outline, &mut edges);
         }
+        let stretch = if outline.q.is_empty() { PLANE_STRETCH } else { WALL_STRETCH };
         let sites: Vec<At> = self
             .corner
             .iter()
             .map(|&c| {
                 let [x, y] = outline.at[c as usize];
-                At(spade::mitigate_underflow(Point2::new(x, y)))
+                At(spade::mitigate_underflow(Point2::new(x, stretch * y)))
             })
             .collect();
         let count = sites.len();

@@ -302,7 +302,7 @@ mod tests {
             for chord in [0.1, 0.01, 1e-3, 1e-5] {
                 let n = steps_a_turn(radius, chord, max);
                 let sagitta = |n: u32| radius * (1.0 - (TAU / f64::from(2 * n)).cos());
-                assert!(n % 4 == 0 && n >= 24);
+                assert!(n.is_multiple_of(4) && n >= 24);
                 assert!(sagitta(n) <= chord * (1.0 + 1e-6));
                 assert!(n == 24 || sagitta(n - 4) > chord);
             }

@@ -9,6 +9,10 @@ use crate::solid::{Brep, Face, Surface};
 /// generator of a wall then unroll to one exact abscissa (float noise).
 const Q_EPSILON: f64 = 1e-9;
 
+/// Steps a mm to which corners in a plane are rounded (2.3e-10 mm): corners in
+/// line with a plane's axis then are so exactly, in spite of float noise.
+const PLANE_GRID: f64 = 4_294_967_296.0;
+
 /// The boundary of a face in the plane, counter-clockwise around material.
 #[derive(Default)]
 pub(super) struct Outline {
@@ -70,7 +74,7 @@ impl Outline {
                 let y = normal.cross(&x) * sense;
                 self.at.extend(self.ids.iter().map(|&id| {
                     let d = samples.points[id as usize] - origin;
-                    [d.dot(&x), d.dot(&y)]
+                    [d.dot(&x), d.dot(&y)].map(|c| (c * PLANE_GRID).round() / PLANE_GRID)
                 }));
                 Ok(())
             }
@@ -98,7 +102,7 @@ impl Outline {
                 self.q.push(last);
             }
             let first = self.q[start];
-            for i in (start..end).rev().take_while(|_| true) {
+            for i in (start..end).rev() {
                 if (self.q[i] - first).abs() >= Q_EPSILON {
                     break;
                 }

@@ -182,7 +182,7 @@ impl Cutter {
     /// Adds the parameters at which the curve crosses the lines of `grid`.
     fn cross(&mut self, curve: &Curve, grid: &AngleGrid) {
         let near = NEAR_SNAPS * grid.snap * grid.step * grid.radius;
-        let known = self.cuts.clone();
+        let known: Vec<Vec3> = self.cuts.iter().map(|&t| curve.point(t)).collect();
         let mut a = grid.q(self.p[0]);
         for i in 0..PROBES {
             let b = grid.q_near(self.p[i + 1], a);
@@ -194,8 +194,7 @@ impl Cutter {
             while line < high || (line == high && b > a) {
                 let t = crossing(curve, grid, line, (self.t[i], a), (self.t[i + 1], b));
                 let p = curve.point(t);
-                let taken = known.iter().any(|&s| {
-                    let other = curve.point(s);
+                let taken = known.iter().any(|&other| {
                     (other - p).norm() <= near
                         && (grid.q_near(other, line) - line).abs() <= grid.snap
                 });

@@ -25,7 +25,7 @@ fn assert_good(solid: &Solid, mesh: &Mesh, euler: i64) {
         let outward =
             face.surface.normal((a + b + c) / 3.0) * if face.flipped { -1.0 } else { 1.0 };
         let normal = (b - a).cross(&(c - a)).normalize();
-        assert!(normal.dot(&outward) > 0.5, "face {f} triangle {i}: {normal} against {outward}");
+        assert!(normal.dot(&outward) > 0.9, "face {f} triangle {i}: {normal} against {outward}");
     }
     assert_eq!(second_opinion(mesh).shell_condition(), ShellCondition::Closed);
 }
@@ -44,7 +44,7 @@ fn tolerance(chord: f64) -> ChordTolerance {
 }
 
 /// Over decades of chord: closed, and the volume misses by no more than the
-/// chord over the round faces, and shrinks in step with it.
+/// chord over the round faces, and shrinks a thousandfold with it.
 fn assert_converges(brep: Brep, euler: i64, exact: f64, round_area: f64) {
     let solid = solid(brep);
     let mut errors = Vec::new();
@@ -57,9 +57,9 @@ fn assert_converges(brep: Brep, euler: i64, exact: f64, round_area: f64) {
         assert!(error <= chord * round_area, "chord {chord}: volume off by {error}");
         errors.push(error);
     }
-    for w in errors.windows(2) {
-        assert!(w[1] <= 0.25 * w[0] + 1e-9 * exact, "errors {errors:?}");
-    }
+    // Over three decades; from one to the next the errors of hollow and full
+    // walls may cancel.
+    assert!(errors[3] <= 3e-3 * errors[0] + 1e-9 * exact, "errors {errors:?}");
 }
 
 fn square(half: f64) -> Loop {
@@ -214,7 +214,6 @@ fn walls_on_one_axis_share_their_grid() {
 
 #[test]
 fn nearly_coincident_arcs_are_sampled_finer() {
-    let at = crate::measure::Vec2::new;
     for gap in [1.0, 0.05, 0.011, 0.003] {
         let s = solid(prism(&trough(12.0, 12.0 - gap), 0.0, 20.0));
         let mesh = tessellate(&s, &ChordTolerance::default()).unwrap();
