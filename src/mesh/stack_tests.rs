@@ -1,0 +1,136 @@
+//! Tessellation of stacks of sections: random ones, and one like a real part.
+
+use std::time::Instant;
+
+use super::{ChordTolerance, MeshError, tessellate};
+use crate::measure::{Vec2, Vec3};
+use crate::section::Region;
+use crate::solid::{RuledSection, Solid, Stack, Surface};
+
+fn at(x: f64, y: f64) -> Vec2 {
+    Vec2::new(x, y)
+}
+
+/// A cradle with a round seat, pocket, groove, windows and chamfered ends.
+pub(super) fn cradle() -> Solid {
+    let outer = Region::disc(at(0.0, 0.0), 12.6);
+    let below = Region::rectangle(at(-20.0, -20.0), at(20.0, 4.0));
+    let body = outer.intersection(&below);
+    let seat = Region::slot(at(0.0, 1.0), at(0.0, 20.0), 7.2);
+    let channel = body.difference(&seat);
+    let groove = Region::rectangle(at(-1.5, -20.0), at(1.5, -10.0));
+    let ducts = Region::disc(at(8.5, -6.0), 1.1).union(&Region::disc(at(-8.5, -6.0), 1.1));
+    let pocket = Region::rectangle(at(-3.0, -2.0), at(3.0, 20.0));
+    let light = Region::disc(at(0.0, 1.0), 2.5);
+    let wall = body.difference(&groove).difference(&ducts);
+    let window = Region::rectangle(at(5.0, -3.0), at(20.0, 20.0));
+    let mut stack = Stack::default();
+    let plain = body.difference(&groove).difference(&ducts);
+    stack.ruled(0.0, 0.5, RuledSection::chamfer(&body, -0.5, 0.0).expect("chamfer"));
+    stack.prism(0.5, 2.0, &plain.difference(&pocket));
+    stack.prism(2.0, 5.0, &wall.difference(&light));
+    for k in 0..4 {
+        let z = 5.0 + 8.0 * f64::from(k);
+        let seated = channel.difference(&groove).difference(&ducts);
+        stack.prism(z, z + 3.0, &seated);
+        stack.prism(z + 3.0, z + 8.0, &seated.difference(&window));
+    }
+    stack.prism(37.0, 40.0, &wall);
+    stack.solid().expect("a sound part")
+}
+
+/// The area of the round faces is bounded by that of the whole mesh.
+fn volume_is_within_chord(solid: &Solid, chord: f64) -> Result<(), MeshError> {
+    let mesh = tessellate(solid, &ChordTolerance { chord, ..Default::default() })?;
+    let error = (mesh.volume() - solid.properties().volume).abs();
+    assert!(error <= chord * mesh.area(), "volume off by {error} at chord {chord}");
+    let (lo, hi) = mesh.bounds();
+    let (low, high) = solid.bounds();
+    assert!((lo - low).norm() < 3.0 * chord && (hi - high).norm() < 3.0 * chord);
+    for (i, &f) in mesh.face_of().iter().enumerate() {
+        let face = &solid.faces()[f as usize];
+        let [a, b, c] = mesh.corners(i);
+        let centre: Vec3 = (a + b + c) / 3.0;
+        assert!(face.surface.distance(centre).abs() <= 1.06 * chord);
+    }
+    Ok(())
+}
+
+#[test]
+fn a_cradle_meshes_at_any_chord() {
+    let solid = cradle();
+    for chord in [0.1, 0.03, 0.01, 0.002] {
+        volume_is_within_chord(&solid, chord).unwrap();
+    }
+    assert!(solid.faces().iter().any(|f| matches!(f.surface, Surface::Cone { .. })));
+}
+
+/// A section of one to four shapes on a grid that makes coincidences common.
+fn random_section(rng: &mut fastrand::Rng, shift: f64) -> Region {
+    let mut region = Region::disc(at(0.0, 0.0), [8.0, 10.0, 12.0][rng.usize(0..3)]);
+    for _ in 0..rng.usize(0..4) {
+        let mut coordinate = || f64::from(rng.i32(-10..=10)) + shift * rng.f64();
+        let (x, y, u, v) = (coordinate(), coordinate(), coordinate(), coordinate());
+        let radius = f64::from(rng.i32(1..=5));
+        let shape = match rng.usize(0..3) {
+            0 => Region::disc(at(x, y), radius),
+            1 => Region::rectangle(at(x, y), at(u, v)),
+            _ => Region::slot(at(x, y), at(u, v), radius),
+        };
+        region = match rng.usize(0..4) {
+            0 => region.union(&shape),
+            1 => region.intersection(&shape),
+            _ => region.difference(&shape),
+        };
+    }
+    region
+}
+
+#[test]
+fn random_stacks_mesh_or_name_a_sliver() {
+    for shift in [0.0, 0.01, 1.0] {
+        let mut rng = fastrand::Rng::with_seed(7);
+        let (mut made, mut slivers) = (0, Vec::new());
+        for _ in 0..400 {
+            let mut stack = Stack::default();
+            let mut z = 0.0;
+            for _ in 0..rng.usize(1..5) {
+                let height = f64::from(rng.i32(1..6));
+                stack.prism(z, z + height, &random_section(&mut rng, shift));
+                z += height;
+            }
+            let Ok(solid) = stack.solid() else { continue };
+            made += 1;
+            match volume_is_within_chord(&solid, 0.01) {
+                Ok(()) => {}
+                Err(error @ MeshError::Sliver { .. }) => slivers.push(error.to_string()),
+                Err(error) => panic!("{error}"),
+            }
+        }
+        println!("shift {shift}: {made} made, {} slivers {slivers:?}", slivers.len());
+        assert!(made > 100);
+        assert!(slivers.len() * 100 <= made, "{slivers:?}");
+    }
+}
+
+#[test]
+#[ignore = "measures time; run alone with optimisation"]
+fn time_of_a_cradle() {
+    let solid = cradle();
+    let tolerance = ChordTolerance::default();
+    let mesh = tessellate(&solid, &tolerance).unwrap();
+    let mut best = f64::INFINITY;
+    for _ in 0..200 {
+        let start = Instant::now();
+        tessellate(&solid, &tolerance).unwrap();
+        best = best.min(start.elapsed().as_secs_f64());
+    }
+    println!(
+        "{} faces, {} vertices, {} triangles: best {:.3} ms; volume {:.3} % under exact",
+        solid.faces().len(),
+        mesh.vertices().len(),
+        mesh.triangles().len(),
+        1e3 * best,
+        100.0 * (1.0 - mesh.volume() / solid.properties().volume),
+    );
+}
