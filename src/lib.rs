@@ -11,5 +11,6 @@
 pub mod export;
 pub mod measure;
 pub mod mesh;
+pub mod parts;
 pub mod section;
 pub mod solid;
