@@ -9,6 +9,7 @@
 //! 5. `parts`, `job`: a validated job file becomes checked bodies; `cli` is the door.
 
 pub mod export;
+pub mod job;
 pub mod measure;
 pub mod mesh;
 pub mod parts;

@@ -213,6 +213,11 @@ impl Values {
         }
     }
 
+    /// Where this table is written; for a component by name, that name.
+    pub fn own_place(&self) -> Option<Place> {
+        self.place.clone()
+    }
+
     /// Keys that the person wrote, in the order of the rows: what of a
     /// component was measured and not taken from a profile.
     pub fn written(&self) -> impl Iterator<Item = &'static str> {
