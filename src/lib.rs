@@ -8,6 +8,7 @@
 //! 4. [`mesh`], [`export`]: watertight triangles; STL and STEP bytes.
 //! 5. `parts`, `job`: a validated job file becomes checked bodies; `cli` is the door.
 
+pub mod cli;
 pub mod export;
 pub mod job;
 pub mod measure;

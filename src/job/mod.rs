@@ -22,7 +22,7 @@ pub use make::{Made, MakeError, make};
 pub use output::{Staged, StagedError};
 pub use report::report;
 pub use template::{TemplateError, template};
-pub use time::{BadEpoch, epoch_stamp};
+pub use time::BadEpoch;
 
 /// The format of job files that is read and written.
 pub const FORMAT: i64 = 1;
@@ -177,9 +177,16 @@ impl Job {
         self.print.number("chord")
     }
 
-    /// Time stamp that the job gives for its files.
-    pub fn time(&self) -> Option<&str> {
-        self.print.maybe_text("time")
+    /// Time stamp of the files, `YYYY-MM-DDThh:mm:ss`: the job's own, else that
+    /// of `epoch`, the text of `SOURCE_DATE_EPOCH`, else that of 1970.
+    ///
+    /// # Errors
+    /// [`BadEpoch`] if `epoch` is needed and is no number of seconds.
+    pub fn time_stamp(&self, epoch: Option<&str>) -> Result<String, BadEpoch> {
+        match self.print.maybe_text("time") {
+            Some(text) => Ok(text.to_owned()),
+            None => time::epoch_stamp(epoch),
+        }
     }
 }
 

@@ -6,8 +6,9 @@ use super::{Job, Made};
 use crate::measure::{Kind, Origin, Values};
 
 /// The report of a job and its made parts: every value that was entered, with
-/// its unit and where it is from, then what was computed.
-pub fn report(job: &Job, made: &[Made]) -> Json {
+/// its unit and where it is from, then what was computed. `stamp` is the time
+/// stamp of all files.
+pub fn report(job: &Job, made: &[Made], stamp: &str) -> Json {
     let bore = job.handle().bore();
     let parts = made.iter().zip(job.parts()).map(|(made, part)| {
         json!({
@@ -25,6 +26,7 @@ pub fn report(job: &Job, made: &[Made]) -> Json {
     });
     json!({
         "format": super::FORMAT,
+        "time": stamp,
         "handle": {
             "inputs": inputs(job.handle().values()),
             "bore": {

@@ -41,7 +41,7 @@ pub struct BadEpoch(String);
 ///
 /// # Errors
 /// [`BadEpoch`] if the text is no such number.
-pub fn epoch_stamp(epoch: Option<&str>) -> Result<String, BadEpoch> {
+pub(super) fn epoch_stamp(epoch: Option<&str>) -> Result<String, BadEpoch> {
     let text = epoch.unwrap_or("0");
     let seconds: u64 = text.trim().parse().map_err(|_| BadEpoch(text.to_owned()))?;
     if seconds > LATEST {

@@ -143,10 +143,11 @@ impl Library {
 /// values are from must not vouch for those of another file.
 fn kept(row: &Param, value: &Value, source: &Arc<Source>) -> Value {
     let mut value = value.clone();
-    if let (Data::Text(text), Origin::Profile(_, place)) = (&mut value.data, &value.origin) {
-        if row.key == "source" && place.source().name() != source.name() {
-            *text = format!("own values of {}; the rest: {text}", source.name());
-        }
+    if let (Data::Text(text), Origin::Profile(_, place)) = (&mut value.data, &value.origin)
+        && row.key == "source"
+        && place.source().name() != source.name()
+    {
+        *text = format!("own values of {}; the rest: {text}", source.name());
     }
     value
 }
