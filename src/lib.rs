@@ -8,8 +8,11 @@
 //! 4. [`mesh`], [`export`]: watertight triangles; STL and STEP bytes.
 //! 5. `parts`, `job`: a validated job file becomes checked bodies; `cli` is the door.
 
+pub mod cli;
 pub mod export;
+pub mod job;
 pub mod measure;
 pub mod mesh;
+pub mod parts;
 pub mod section;
 pub mod solid;

@@ -1,0 +1,86 @@
+//! `borewright explain`.
+
+use std::io::{self, Write};
+
+use super::table::{write_columns, write_wrapped};
+use super::{Environment, Stop, unknown};
+use crate::job::{PART, PRINT};
+use crate::measure::{FAMILIES, HANDLE, Kind, Param};
+
+/// Width of lines of text.
+const WIDTH: usize = 88;
+
+const FRAME: &str = "\
+Lengths are millimetres, angles degrees.
+  z         runs along the bore, from the end cap (z = 0) to the front
+  +y        points to the switches
+  x         is y cross z: seen from the front, +x is to the right of +y
+  clocking  turns about z: 0 is +y, positive is counter-clockwise seen from the
+            front (looking back to the end cap), so 90 is -x
+List items are counted from 1 in messages: part[2].plunger[1].travel.
+";
+
+#[derive(Debug, clap::Args)]
+pub(super) struct Explain {
+    /// handle, print, frame, a kind of part or a family of profiles; without it,
+    /// these are listed
+    topic: Option<String>,
+}
+
+impl Explain {
+    pub(super) fn run(&self, env: &mut Environment<'_>) -> Result<(), Stop> {
+        let Some(topic) = self.topic.as_deref() else {
+            let mut rows = vec![
+                vec!["handle".to_owned(), "the table [handle] of a job".to_owned()],
+                vec!["print".to_owned(), "the table [print] of a job".to_owned()],
+                vec!["frame".to_owned(), "axes, angles and units".to_owned()],
+            ];
+            rows.extend(env.kinds.iter().map(|kind| vec![kind.name.into(), kind.summary.into()]));
+            rows.extend(FAMILIES.iter().map(|f| vec![f.name.into(), f.summary.into()]));
+            write_columns(env.out, &rows)?;
+            return Ok(());
+        };
+        if topic == "frame" {
+            env.out.write_all(FRAME.as_bytes())?;
+        } else if topic == "handle" {
+            write_rows(env.out, HANDLE, 0)?;
+        } else if topic == "print" {
+            write_rows(env.out, PRINT, 0)?;
+        } else if let Some(kind) = env.kinds.iter().find(|kind| kind.name == topic) {
+            writeln!(env.out, "{}: {}\n", kind.name, kind.summary)?;
+            write_rows(env.out, PART, 0)?;
+            write_rows(env.out, kind.params, 0)?;
+        } else if let Some(family) = FAMILIES.iter().find(|family| family.name == topic) {
+            writeln!(env.out, "{}: {}\n", family.name, family.summary)?;
+            write_rows(env.out, family.rows, 0)?;
+        } else {
+            let mut known = vec!["handle", "print", "frame"];
+            known.extend(env.kinds.iter().map(|kind| kind.name));
+            known.extend(FAMILIES.iter().map(|family| family.name));
+            return Err(unknown("topic", topic, &known));
+        }
+        Ok(())
+    }
+}
+
+fn write_rows(out: &mut dyn Write, rows: &[Param], depth: usize) -> io::Result<()> {
+    let indent = "  ".repeat(depth);
+    for row in rows {
+        let state = match (row.required(), row.default_text()) {
+            (true, _) => "; required".to_owned(),
+            (false, Some(default)) => format!("; default {default}"),
+            (false, None) => "; may be left out".to_owned(),
+        };
+        write_wrapped(
+            out,
+            &format!("{}: {}{state}", row.key, row.kind.describe()),
+            &indent,
+            WIDTH,
+        )?;
+        write_wrapped(out, row.doc, &format!("{indent}    "), WIDTH)?;
+        if let Kind::Table { rows, .. } | Kind::List { rows, .. } = row.kind {
+            write_rows(out, rows, depth + 1)?;
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,257 @@
+//! The command line: reads arguments, calls the library, prints.
+
+mod explain;
+mod make;
+mod new;
+mod profiles;
+mod table;
+
+use std::ffi::OsString;
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+use clap::{CommandFactory, Parser, Subcommand};
+
+use crate::measure::{FAMILIES, Faults, Library, Source, What, did_you_mean, render};
+use crate::parts::PartKind;
+
+/// How a run ended. The numbers are part of the interface; `--help` lists them.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Exit {
+    /// Done as asked.
+    Made,
+    /// A fault of the program.
+    Internal,
+    /// Something that was given is wrong: the job, a profile, an argument, a path.
+    BadInput,
+    /// All is well-formed, but a part cannot be made so.
+    CannotBeMade,
+}
+
+impl Exit {
+    /// The exit code.
+    pub fn code(self) -> u8 {
+        match self {
+            Exit::Made => 0,
+            Exit::Internal => 1,
+            Exit::BadInput => 2,
+            Exit::CannotBeMade => 3,
+        }
+    }
+}
+
+/// What a run needs from outside, so that tests can give it.
+pub struct Environment<'a> {
+    /// Kinds of parts that jobs may ask for.
+    pub kinds: &'static [PartKind],
+    /// Results.
+    pub out: &'a mut dyn Write,
+    /// Everything else.
+    pub err: &'a mut dyn Write,
+    /// Whether `err` takes colour.
+    pub colour: bool,
+    /// A folder of own profiles (`BOREWRIGHT_PROFILES`).
+    pub profiles: Option<PathBuf>,
+    /// Seconds since 1970 for time stamps (`SOURCE_DATE_EPOCH`).
+    pub epoch: Option<String>,
+}
+
+const AFTER_HELP: &str = "\
+First steps:
+  borewright new --part crystal_cradle rod.toml   write a commented job file
+  (fill in what your caliper says, in any text editor)
+  borewright make rod.toml --out prints           make its parts
+
+What keys mean:        borewright explain crystal_cradle
+What is known by name: borewright profiles cells
+
+Exit codes:
+  0  made
+  1  internal fault of borewright
+  2  bad input: the job, a profile, an argument or a path
+  3  cannot be made as asked
+
+Environment:
+  BOREWRIGHT_PROFILES  folder of your own profiles, unless --profiles is given
+  SOURCE_DATE_EPOCH    time stamp of the files, seconds since 1970
+  NO_COLOR             no colour in messages
+
+Li-ion cells can burn when shorted, crushed or heated: follow the cell maker's data sheet.";
+
+/// Measured bore in, exact and printable inserts out.
+///
+/// borewright reads a job file (caliper readings of a hollow prop handle, its
+/// components and the inserts to make) and writes print files for each insert.
+#[derive(Debug, Parser)]
+#[command(name = "borewright", version, after_help = AFTER_HELP, max_term_width = 100)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Make the parts of a job file
+    Make(make::Make),
+    /// Write a commented job file to start from
+    New(new::New),
+    /// List what is known by name: cells, switches, pixels, printers ...
+    Profiles(profiles::Profiles),
+    /// Say what the keys of a part, of [handle], of [print] or of a profile mean
+    Explain(explain::Explain),
+    /// Print a completion script for a shell
+    Completions {
+        /// The shell to complete for
+        shell: clap_complete::Shell,
+    },
+}
+
+/// Why a command ended early.
+enum Stop {
+    /// Faults of a text, shown with their lines.
+    Faults(Faults, Exit),
+    /// Another reason: what, and hints.
+    Other { exit: Exit, what: String, hints: Vec<String> },
+    /// Results or messages cannot be written.
+    Output(io::Error),
+}
+
+impl Stop {
+    fn bad_input(what: impl Into<String>, hints: impl IntoIterator<Item = String>) -> Self {
+        Self::Other { exit: Exit::BadInput, what: what.into(), hints: hints.into_iter().collect() }
+    }
+}
+
+impl From<io::Error> for Stop {
+    fn from(error: io::Error) -> Self {
+        Self::Output(error)
+    }
+}
+
+/// Runs one command line, program name first.
+pub fn run(arguments: impl IntoIterator<Item = OsString>, env: &mut Environment<'_>) -> Exit {
+    match dispatch(arguments, env) {
+        Ok(exit) => exit,
+        Err(stop) => say(stop, env),
+    }
+}
+
+fn dispatch(
+    arguments: impl IntoIterator<Item = OsString>,
+    env: &mut Environment<'_>,
+) -> Result<Exit, Stop> {
+    let arguments = match Arguments::try_parse_from(arguments) {
+        Ok(arguments) => arguments,
+        Err(error) => {
+            // Help and version are asked for, so they are results.
+            if error.use_stderr() {
+                let text = error.render();
+                if env.colour {
+                    write!(env.err, "{}", text.ansi())?;
+                } else {
+                    write!(env.err, "{text}")?;
+                }
+                return Ok(Exit::BadInput);
+            }
+            write!(env.out, "{}", error.render())?;
+            return Ok(Exit::Made);
+        }
+    };
+    match arguments.command {
+        Command::Make(command) => command.run(env)?,
+        Command::New(command) => command.run(env)?,
+        Command::Profiles(command) => command.run(env)?,
+        Command::Explain(command) => command.run(env)?,
+        Command::Completions { shell } => {
+            let mut script = Vec::new();
+            clap_complete::generate(shell, &mut Arguments::command(), "borewright", &mut script);
+            env.out.write_all(&script)?;
+        }
+    }
+    env.out.flush()?;
+    Ok(Exit::Made)
+}
+
+/// Says why a run stopped. A reader that has gone away (`| head`) wants no
+/// more, which is no fault.
+fn say(stop: Stop, env: &mut Environment<'_>) -> Exit {
+    let (exit, text) = match stop {
+        Stop::Faults(faults, exit) => (exit, render(&faults, env.colour)),
+        Stop::Other { exit, what, hints } => {
+            let mut text = format!("error: {what}\n");
+            for (i, hint) in hints.iter().enumerate() {
+                let gap = if i == 0 { "\n" } else { "" };
+                text.push_str(&format!("{gap}hint: {hint}\n"));
+            }
+            (exit, text)
+        }
+        Stop::Output(error) if error.kind() == io::ErrorKind::BrokenPipe => return Exit::Made,
+        Stop::Output(error) => (Exit::BadInput, format!("error: cannot write results: {error}\n")),
+    };
+    // If the messages cannot be written either, the exit code still tells.
+    let _ = env.err.write_all(text.as_bytes());
+    exit
+}
+
+/// Reads a file that the person named.
+fn read_file(path: &Path) -> Result<std::sync::Arc<Source>, Stop> {
+    let bytes = read_at_most(path).map_err(|error| {
+        let what = format!("cannot read {}: {error}", path.display());
+        Stop::bad_input(what, ["give the path of a file that can be read".to_owned()])
+    })?;
+    Source::new(path.display().to_string(), bytes)
+        .map_err(|error| Stop::bad_input(error.to_string(), ["give a text file".to_owned()]))
+}
+
+/// A file's bytes, up to one more than a [`Source`] takes, so that an endless
+/// one does no harm.
+fn read_at_most(path: &Path) -> io::Result<Vec<u8>> {
+    use std::io::Read;
+    let mut bytes = Vec::new();
+    let limit = crate::measure::MAX_BYTES as u64 + 1;
+    std::fs::File::open(path)?.take(limit).read_to_end(&mut bytes)?;
+    Ok(bytes)
+}
+
+/// The shipped profiles with those of a folder on top: `FAMILY.toml` for any
+/// family. `folder` beats the environment's.
+fn library(folder: Option<&Path>, env: &Environment<'_>) -> Result<Library, Stop> {
+    let mut library = Library::shipped();
+    let Some(folder) = folder.or(env.profiles.as_deref()) else { return Ok(library) };
+    let failed = |error: io::Error| {
+        let what = format!("cannot read the folder of profiles {}: {error}", folder.display());
+        Stop::bad_input(what, ["--profiles and BOREWRIGHT_PROFILES name a folder".to_owned()])
+    };
+    let mut paths = Vec::new();
+    for entry in std::fs::read_dir(folder).map_err(failed)? {
+        let path = entry.map_err(failed)?.path();
+        if path.extension().is_some_and(|extension| extension == "toml") {
+            paths.push(path);
+        }
+    }
+    paths.sort();
+    let mut all = Faults::default();
+    for path in paths {
+        let stem = path.file_stem().unwrap_or_default().to_string_lossy().into_owned();
+        let Some(family) = FAMILIES.iter().find(|family| family.name == stem) else {
+            let names: Vec<&str> = FAMILIES.iter().map(|family| family.name).collect();
+            let near = did_you_mean(&stem, names.iter().copied());
+            let known = format!("files of profiles are called {}.toml", names.join(".toml, "));
+            let what = format!("{} is no family of profiles", path.display());
+            return Err(Stop::bad_input(what, near.into_iter().chain([known])));
+        };
+        let source = read_file(&path)?;
+        if let Err(faults) = library.add(family, &source) {
+            all.extend(faults);
+        }
+    }
+    all.or_value(Some(library)).map_err(|faults| Stop::Faults(faults, Exit::BadInput))
+}
+
+/// A word that is none of the known ones.
+fn unknown(of: &str, word: &str, known: &[&str]) -> Stop {
+    let what = What::UnknownName { of: of.to_owned(), name: word.to_owned() };
+    let near = did_you_mean(word, known.iter().copied());
+    let all = format!("known: {}", known.join(", "));
+    Stop::bad_input(what.to_string(), near.into_iter().chain([all]))
+}

@@ -1,0 +1,384 @@
+//! From the text of a job file to a [`Job`] that is right, and to made parts.
+
+mod make;
+mod output;
+mod report;
+mod template;
+mod time;
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+use crate::measure::{
+    Conflict, Default, Fault, Faults, HANDLE, Handle, Kind, Library, MAX_NAME, PLACEHOLDER, Param,
+    Place, Reader, Source, Unit, Values, What, bad_name, did_you_mean, parse,
+};
+use crate::parts::PartKind;
+
+pub use make::{Made, MakeError, make};
+pub use output::{Staged, StagedError};
+pub use report::report;
+pub use template::{TemplateError, template};
+pub use time::BadEpoch;
+
+/// The format of job files that is read and written.
+pub const FORMAT: i64 = 1;
+
+/// Most parts in one job. Common practice, no source.
+pub const MAX_PARTS: usize = 64;
+
+/// Rows of `[print]`.
+pub const PRINT: &[Param] = &[
+    Param::component(
+        "printer",
+        "printers",
+        "The printer: least walls, gaps, fits. Measured values beat those of a profile.",
+    ),
+    Param::component("material", "materials", "The plastic: stiffness, allowed strain, heat."),
+    Param::number(
+        "chord",
+        Unit::Mm,
+        (0.001, 0.2),
+        "How far a flat facet of the STL may be from the true curve.",
+    )
+    .or(0.01),
+    Param {
+        key: "time",
+        kind: Kind::Text { max_len: 19, default: Default::Absent },
+        doc: "Time stamp for the files, as 2026-03-31T18:00:00; left out, the files say \
+              SOURCE_DATE_EPOCH or 1970.",
+    },
+];
+
+/// Rows that every part has besides those of its kind, for help texts.
+pub const PART: &[Param] = &[
+    Param {
+        key: "kind",
+        kind: Kind::Text { max_len: MAX_NAME, default: Default::Required },
+        doc: "What kind of part it is; `borewright explain` lists the kinds.",
+    },
+    Param {
+        key: "name",
+        kind: Kind::Text { max_len: MAX_NAME, default: Default::Required },
+        doc: "Name of the part's files: a-z, 0-9, - and _; each name once in a job.",
+    },
+];
+
+/// A job that is right: every value allowed, every profile known.
+#[derive(Clone, Debug)]
+pub struct Job {
+    source: Arc<Source>,
+    library: Library,
+    handle: Handle,
+    print: Values,
+    parts: Vec<Part>,
+}
+
+/// One part that a job asks for.
+#[derive(Clone, Debug)]
+pub struct Part {
+    kind: &'static PartKind,
+    name: String,
+    values: Values,
+}
+
+impl Part {
+    /// Its kind.
+    pub fn kind(&self) -> &'static PartKind {
+        self.kind
+    }
+
+    /// Its name: that of its first body's files.
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
+    /// Values of the kind's rows.
+    pub fn values(&self) -> &Values {
+        &self.values
+    }
+}
+
+impl Job {
+    /// Reads a job against the known kinds of parts and profiles.
+    ///
+    /// # Errors
+    /// All that is wrong, in the order in which it is written.
+    pub fn read(
+        source: &Arc<Source>,
+        library: Library,
+        kinds: &'static [PartKind],
+    ) -> Result<Self, Faults> {
+        let mut faults = Faults::default();
+        let document = parse(source, &mut faults);
+        if !faults.is_empty() {
+            // What follows a mistake in the syntax is read by guesswork.
+            return Err(faults);
+        }
+        let mut reader = Reader { source, library: &library, faults: &mut faults };
+        let top = document.get_ref();
+        for (key, _) in top.iter() {
+            const KNOWN: [&str; 4] = ["format", "handle", "print", "part"];
+            if !KNOWN.contains(&&**key.get_ref()) {
+                reader.unknown_key(key, "", KNOWN.into_iter());
+            }
+        }
+        read_format(&mut reader, top.get("format"));
+        let handle = section(&mut reader, top, "handle", HANDLE).and_then(|values| {
+            let kept = values.clone();
+            Handle::new(values).map_err(|conflict| note(&mut reader, &kept, conflict)).ok()
+        });
+        let print = section(&mut reader, top, "print", PRINT).filter(|values| {
+            match values.maybe_text("time").filter(|text| !time::is_stamp(text)) {
+                None => true,
+                Some(text) => {
+                    let reason = format!("{text} is no time stamp as 2026-03-31T18:00:00");
+                    note(&mut reader, values, Conflict { key: "time", reason });
+                    false
+                }
+            }
+        });
+        let parts = read_parts(&mut reader, top.get("part"), kinds);
+        let read = handle.zip(print).map(|(handle, print)| (handle, print, parts));
+        let (handle, print, parts) = faults.or_value(read)?;
+        Ok(Self { source: source.clone(), library, handle, print, parts })
+    }
+
+    /// The text that the job was read from.
+    pub fn source(&self) -> &Arc<Source> {
+        &self.source
+    }
+
+    /// The profiles that it was read against.
+    pub fn library(&self) -> &Library {
+        &self.library
+    }
+
+    /// The handle.
+    pub fn handle(&self) -> &Handle {
+        &self.handle
+    }
+
+    /// Values of [`PRINT`].
+    pub fn print(&self) -> &Values {
+        &self.print
+    }
+
+    /// The parts, in the order of the file.
+    pub fn parts(&self) -> &[Part] {
+        &self.parts
+    }
+
+    /// Chord tolerance of meshes, mm.
+    pub fn chord(&self) -> f64 {
+        self.print.number("chord")
+    }
+
+    /// Time stamp of the files, `YYYY-MM-DDThh:mm:ss`: the job's own, else that
+    /// of `epoch`, the text of `SOURCE_DATE_EPOCH`, else that of 1970.
+    ///
+    /// # Errors
+    /// [`BadEpoch`] if `epoch` is needed and is no number of seconds.
+    pub fn time_stamp(&self, epoch: Option<&str>) -> Result<String, BadEpoch> {
+        match self.print.maybe_text("time") {
+            Some(text) => Ok(text.to_owned()),
+            None => time::epoch_stamp(epoch),
+        }
+    }
+}
+
+fn note(reader: &mut Reader<'_>, values: &Values, conflict: Conflict) {
+    let what = What::Conflict { reason: conflict.reason };
+    let fault = Fault::new(what, values.path_of(conflict.key)).at(values.place(conflict.key));
+    reader.faults.push(fault);
+}
+
+fn read_format(reader: &mut Reader<'_>, value: Option<&Spanned<DeValue<'_>>>) {
+    let hint = format!("write `format = {FORMAT}` as the first line");
+    let Some(value) = value else {
+        let what = What::Missing { expected: "the format of the file".into() };
+        let start = Place::new(reader.source, 0..0);
+        reader.faults.push(Fault::new(what, "format").at(start).hint(hint));
+        return;
+    };
+    let known = value.get_ref().as_integer().is_some_and(|v| v.as_str() == FORMAT.to_string());
+    if !known {
+        let place = reader.place(value);
+        let reason =
+            format!("format {} is not known here", crate::measure::quoted(place.written()));
+        let fault = Fault::new(What::Conflict { reason }, "format").at(place).hint(hint);
+        reader.faults.push(fault.hint("a higher format needs a newer borewright"));
+    }
+}
+
+/// A table of the top, which must be there.
+fn section(
+    reader: &mut Reader<'_>,
+    top: &DeTable<'_>,
+    key: &'static str,
+    rows: &'static [Param],
+) -> Option<Values> {
+    let missing = |reader: &mut Reader<'_>, place| {
+        let required = rows.iter().filter(|row| row.required()).map(|row| row.key);
+        let required: Vec<&str> = required.collect();
+        let what = What::Missing { expected: format!("a table [{key}]") };
+        let hint = format!("[{key}] needs {}", required.join(", "));
+        reader.faults.push(Fault::new(what, key).at(place).hint(hint));
+    };
+    let Some(value) = top.get(key) else {
+        let end = reader.source.text().trim_end().len();
+        missing(reader, Place::new(reader.source, end..end));
+        return None;
+    };
+    let place = reader.place(value);
+    match value.get_ref() {
+        DeValue::Table(table) => reader.table(table, place, rows, key, &[]),
+        _ => {
+            missing(reader, place);
+            None
+        }
+    }
+}
+
+fn read_parts(
+    reader: &mut Reader<'_>,
+    value: Option<&Spanned<DeValue<'_>>>,
+    kinds: &'static [PartKind],
+) -> Vec<Part> {
+    let Some(value) = value else {
+        let what = What::Missing { expected: "a part to make".into() };
+        let end = reader.source.text().trim_end().len();
+        let place = Place::new(reader.source, end..end);
+        let hint = "start each part with [[part]], then kind = and name =";
+        reader.faults.push(Fault::new(what, "part").at(place).hint(hint));
+        return Vec::new();
+    };
+    let place = reader.place(value);
+    let items = match value.get_ref() {
+        DeValue::Array(items) => items,
+        _ => {
+            let what = What::WrongType {
+                written: place.written().to_owned(),
+                found: "no list of tables",
+                expected: "a list of tables".into(),
+            };
+            let hint = "start each part with [[part]], in two brackets";
+            reader.faults.push(Fault::new(what, "part").at(place).hint(hint));
+            return Vec::new();
+        }
+    };
+    if items.is_empty() || items.len() > MAX_PARTS {
+        let what = What::ListLength { found: items.len(), min: 1, max: MAX_PARTS };
+        reader.faults.push(Fault::new(what, "part").at(place));
+        return Vec::new();
+    }
+    let mut seen = BTreeMap::new();
+    let mut parts = Vec::new();
+    for (i, item) in items.iter().enumerate() {
+        let path = format!("part[{}]", i + 1);
+        let Some(table) = item.get_ref().as_table() else {
+            let place = reader.place(item);
+            let what = What::WrongType {
+                written: place.written().to_owned(),
+                found: "no table",
+                expected: "a table".into(),
+            };
+            let hint = "start each part with [[part]], in two brackets";
+            reader.faults.push(Fault::new(what, path).at(place).hint(hint));
+            continue;
+        };
+        let place = reader.place(item);
+        let name = read_name(reader, table, &place, &path, &mut seen);
+        let kind = read_kind(reader, table, &place, &path, kinds);
+        let Some(kind) = kind else { continue };
+        let values = reader.table(table, place, kind.params, &path, &["kind", "name"]);
+        if let Some((name, values)) = name.zip(values) {
+            parts.push(Part { kind, name, values });
+        }
+    }
+    parts
+}
+
+/// A text of a part that must be there and filled in.
+fn word<'t>(
+    reader: &mut Reader<'_>,
+    table: &'t DeTable<'_>,
+    place: &Place,
+    path: &str,
+    key: &str,
+) -> Option<(&'t str, Place)> {
+    let row = PART.iter().find(|row| row.key == key).expect("the key is a row of PART");
+    let value = table.get(key);
+    let place = value.map_or(place.clone(), |value| reader.place(value));
+    let what = match value.map(|value| (value.get_ref().as_str(), value)) {
+        None => What::Missing { expected: row.kind.describe() },
+        Some((Some(PLACEHOLDER), _)) => What::NotFilledIn { expected: row.kind.describe() },
+        Some((Some(text), _)) => return Some((text, place)),
+        Some((None, _)) => What::WrongType {
+            written: place.written().to_owned(),
+            found: "no text",
+            expected: row.kind.describe(),
+        },
+    };
+    let hint = format!("{key}: {}", row.doc);
+    reader.faults.push(Fault::new(what, format!("{path}.{key}")).at(place).hint(hint));
+    None
+}
+
+fn read_name(
+    reader: &mut Reader<'_>,
+    table: &DeTable<'_>,
+    place: &Place,
+    path: &str,
+    seen: &mut BTreeMap<String, usize>,
+) -> Option<String> {
+    let (name, place) = word(reader, table, place, path, "name")?;
+    let mut fail = |reason: String, hint: String| {
+        let what = What::BadName { name: name.to_owned(), reason };
+        reader.faults.push(Fault::new(what, format!("{path}.name")).at(place.clone()).hint(hint));
+    };
+    if bad_name(name).is_some() || name.contains('.') || name.starts_with('-') {
+        let reason = "cannot be the name of files everywhere".into();
+        fail(reason, format!("use a-z, 0-9, - and _, at most {MAX_NAME} characters"));
+        return None;
+    }
+    if RESERVED.contains(&name) {
+        fail("is reserved by some systems".into(), "choose another name".into());
+        return None;
+    }
+    let line = place.line_column().0;
+    if let Some(first) = seen.insert(name.to_owned(), line) {
+        fail(format!("is used on line {first} already"), "give each part its own name".into());
+        return None;
+    }
+    Some(name.to_owned())
+}
+
+/// Names that some systems keep for devices, whatever follows the dot (from
+/// memory), and the report's own.
+const RESERVED: [&str; 23] = [
+    "con", "prn", "aux", "nul", "com1", "com2", "com3", "com4", "com5", "com6", "com7", "com8",
+    "com9", "lpt1", "lpt2", "lpt3", "lpt4", "lpt5", "lpt6", "lpt7", "lpt8", "lpt9", "report",
+];
+
+fn read_kind(
+    reader: &mut Reader<'_>,
+    table: &DeTable<'_>,
+    place: &Place,
+    path: &str,
+    kinds: &'static [PartKind],
+) -> Option<&'static PartKind> {
+    let (word, place) = word(reader, table, place, path, "kind")?;
+    if let Some(kind) = kinds.iter().find(|kind| kind.name == word) {
+        return Some(kind);
+    }
+    let what = What::UnknownName { of: "part kind".into(), name: word.to_owned() };
+    let mut fault = Fault::new(what, format!("{path}.kind")).at(place);
+    fault.hints.extend(did_you_mean(word, kinds.iter().map(|kind| kind.name)));
+    let names: Vec<&str> = kinds.iter().map(|kind| kind.name).collect();
+    reader.faults.push(fault.hint(format!("known kinds: {}", names.join(", "))));
+    None
+}

@@ -1,0 +1,129 @@
+//! The parts that can be made: one file and one line in [`PART_KINDS`] each.
+
+use crate::measure::{Handle, Library, Param, Place, Unit, Values};
+use crate::solid::Solid;
+
+/// Every kind of part that a job may ask for, in the order of lists.
+pub const PART_KINDS: &[PartKind] = &[];
+
+/// A kind of part: how it is called, what may be entered, how it is made.
+#[derive(Clone, Copy, Debug)]
+pub struct PartKind {
+    /// What stands behind `kind` in a job, lower case with underscores.
+    pub name: &'static str,
+    /// One line for lists.
+    pub summary: &'static str,
+    /// Rows besides `kind` and `name`, which every part has.
+    pub params: &'static [Param],
+    /// Makes its bodies from values of `params`.
+    pub make: fn(&PartContext<'_>, &Values) -> Result<Vec<Body>, Refusal>,
+}
+
+/// What a part knows besides its own values.
+#[derive(Clone, Copy, Debug)]
+pub struct PartContext<'a> {
+    /// The part's name in the job; names of bodies start with it.
+    pub name: &'a str,
+    /// The measured handle, with its bore.
+    pub handle: &'a Handle,
+    /// A printer: values of the family `printers`.
+    pub printer: &'a Values,
+    /// A material: values of the family `materials`.
+    pub material: &'a Values,
+    /// Chord tolerance of meshes, mm; sections thinner than it are refused.
+    pub chord: f64,
+    /// All known profiles, to say what would fit instead.
+    pub library: &'a Library,
+}
+
+/// One solid of a part, to be printed on its own.
+#[derive(Clone, Debug)]
+pub struct Body {
+    /// Name of its files: the part's name, with `-suffix` for further bodies.
+    pub name: String,
+    /// The solid, in the handle's frame.
+    pub solid: Solid,
+    /// What was computed for it.
+    pub computed: Vec<Computed>,
+    /// What the person should know.
+    pub messages: Vec<Message>,
+}
+
+/// A value that a part computed, for the report.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Computed {
+    /// Key in the report, lower case with underscores.
+    pub key: String,
+    /// What it is, for people.
+    pub what: String,
+    /// The value in `unit`.
+    pub value: f64,
+    /// Its unit.
+    pub unit: Unit,
+}
+
+impl Computed {
+    /// A value with its key, meaning and unit.
+    pub fn new(key: impl Into<String>, what: impl Into<String>, value: f64, unit: Unit) -> Self {
+        Self { key: key.into(), what: what.into(), value, unit }
+    }
+}
+
+/// How much a message matters.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Severity {
+    /// Good to know.
+    Note,
+    /// Look at it before you print.
+    Warning,
+    /// Can hurt somebody.
+    Caution,
+}
+
+/// What a person should know about a body.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct Message {
+    /// How much it matters.
+    pub severity: Severity,
+    /// What, with values and units.
+    pub text: String,
+    /// What to do.
+    pub hint: Option<String>,
+}
+
+/// A part that cannot be made as asked.
+#[derive(Clone, Debug, thiserror::Error)]
+#[error("{what}")]
+pub struct Refusal {
+    /// Why, with the values: "needs a bore of at least 24.1 mm; yours is 22.0
+    /// at its smallest: short by 2.1".
+    pub what: String,
+    /// Path of the field to point at.
+    pub field: Option<String>,
+    /// Where that field is written.
+    pub place: Option<Place>,
+    /// What would work, best first.
+    pub hints: Vec<String>,
+}
+
+impl Refusal {
+    /// A refusal of the part as a whole.
+    pub fn new(what: impl Into<String>) -> Self {
+        Self { what: what.into(), field: None, place: None, hints: Vec::new() }
+    }
+
+    /// The same, pointing at `key` of `values`: the part's own values, one of
+    /// its lists' tables, or the handle's.
+    pub fn at(mut self, values: &Values, key: &str) -> Self {
+        self.field = Some(values.path_of(key));
+        self.place = values.place(key);
+        self
+    }
+
+    /// The same with one more hint.
+    pub fn hint(mut self, hint: impl Into<String>) -> Self {
+        self.hints.push(hint.into());
+        self
+    }
+}
