@@ -9,6 +9,7 @@ mod properties;
 mod ruled;
 mod stack;
 mod surface;
+mod swept;
 mod truck;
 mod unify;
 
@@ -21,4 +22,5 @@ pub use ruled::{RuleError, RuledSection};
 pub use stack::{Stack, StackError, StackTolerance};
 
 pub use surface::Surface;
+pub use swept::{StepKeeps, Sweep};
 pub use truck::TruckError;

@@ -1,4 +1,5 @@
 //! The section and solid engine under random input.
 
+mod bores;
 mod random;
 mod stacks;
