@@ -255,6 +255,20 @@ impl Param {
         }
     }
 
+    /// The same choice or component with a default.
+    ///
+    /// # Panics
+    /// If the row is neither: a mistake in a table, found when compiling.
+    pub const fn or_word(self, word: &'static str) -> Self {
+        let default = Default::Value(word);
+        let kind = match self.kind {
+            Kind::Choice { options, .. } => Kind::Choice { options, default },
+            Kind::Component { family, .. } => Kind::Component { family, default },
+            _ => panic!("only a choice or a component has a word for default"),
+        };
+        Self { kind, ..self }
+    }
+
     /// The same number, absent when left out.
     ///
     /// # Panics

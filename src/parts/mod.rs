@@ -1,5 +1,8 @@
 //! The parts that can be made: one file and one line in [`PART_KINDS`] each.
 
+mod build;
+mod fit;
+
 use crate::measure::{Handle, Library, Param, Place, Unit, Values};
 use crate::solid::Solid;
 
