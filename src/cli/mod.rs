@@ -1,5 +1,6 @@
 //! The command line: reads arguments, calls the library, prints.
 
+mod check;
 mod explain;
 mod make;
 mod new;
@@ -64,12 +65,13 @@ First steps:
 
 What keys mean:        borewright explain crystal_cradle
 What is known by name: borewright profiles cells
+Will a mesh print:     borewright check rod.stl --printer fdm-medium --material petg
 
 Exit codes:
   0  made
   1  internal fault of borewright
   2  bad input: the job, a profile, an argument or a path
-  3  cannot be made as asked
+  3  cannot be made as asked, or a check found errors that are not allowed
 
 Environment:
   BOREWRIGHT_PROFILES  folder of your own profiles, unless --profiles is given
@@ -93,6 +95,8 @@ struct Arguments {
 enum Command {
     /// Make the parts of a job file
     Make(make::Make),
+    /// Check meshes against what a printer holds: walls, gaps, overhangs ...
+    Check(check::Check),
     /// Write a commented job file to start from
     New(new::New),
     /// List what is known by name: cells, switches, pixels, printers ...
@@ -159,6 +163,11 @@ fn dispatch(
     };
     match arguments.command {
         Command::Make(command) => command.run(env)?,
+        Command::Check(command) => {
+            let exit = command.run(env)?;
+            env.out.flush()?;
+            return Ok(exit);
+        }
         Command::New(command) => command.run(env)?,
         Command::Profiles(command) => command.run(env)?,
         Command::Explain(command) => command.run(env)?,

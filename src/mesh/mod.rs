@@ -1,9 +1,13 @@
-//! Tessellation: closed triangle meshes from exact solids.
+//! Tessellation: closed triangle meshes from exact solids. Meshes that others
+//! made, as they are; trees over them, and cuts through them.
 
+mod bvh;
 mod flat;
 mod grid;
 mod outline;
+mod read;
 mod samples;
+mod slice;
 #[cfg(test)]
 mod stack_tests;
 mod strips;
@@ -14,5 +18,11 @@ mod test_solids;
 mod tests;
 mod triangles;
 
+pub use bvh::{Bvh, Contact, Touch, closest_on_triangle};
+pub use read::{
+    FileUnit, MAX_COORDINATE, MAX_FILE_BYTES, MAX_TRIANGLES, MeshFormat, ReadBody, ReadError,
+    ReadMesh, Remark, Soup, Welder, read_mesh,
+};
+pub use slice::{Run, SlicePlan, cut_at, slice};
 pub use tessellate::{ChordTolerance, MeshError, tessellate};
 pub use triangles::{Mesh, MeshDefect};

@@ -1,0 +1,95 @@
+//! Pins that break, and columns that sway while they are printed.
+
+use super::field::{Sample, Side};
+use super::finding::{point, short};
+use super::walk::{Stand, Walker};
+use super::walls::wall_cap;
+use super::{ALLOWANCE, Check, CheckContext, Finding, Limit, Place, Severity, cut};
+use crate::measure::{Unit, Vec3};
+
+pub(super) const CHECK: Check =
+    Check { name: "column", summary: "pins thinner than they hold, tall thin columns", run };
+
+/// Height over width past which an upright column sways under the nozzle.
+/// Common practice, no source.
+const SLENDER: f64 = 8.0;
+
+/// Thin places that are looked at; walls with limits of their own are left to
+/// that check.
+const MOST: usize = 60;
+
+struct Pin {
+    sample: Sample,
+    middle: Vec3,
+    length: f64,
+    upright: bool,
+}
+
+fn run(context: &CheckContext<'_>) -> Vec<Finding> {
+    let analysis = context.analysis;
+    let cap = wall_cap(context.printer);
+    let field = analysis.walls(cap);
+    let Some(pin_min) = Limit::of(context.printer, "pin_min") else { return Vec::new() };
+    let walker = Walker::new(analysis.bvh(), analysis.topology(), Side::Inside, cap);
+    let mut thin: Vec<&Sample> =
+        field.samples.iter().filter(|s| s.area == 0.0 && s.value.is_finite()).collect();
+    thin.sort_by(|a, b| a.value.total_cmp(&b.value));
+    let mut pins: Vec<Pin> = Vec::new();
+    for sample in thin.into_iter().take(MOST) {
+        if !walker.is_pin(sample) {
+            continue;
+        }
+        let middle = (sample.at + sample.across) * 0.5;
+        let (length, along) = walker.length(sample);
+        if pins.iter().any(|p| (p.middle - middle).norm() < p.length.max(length)) {
+            continue;
+        }
+        // A cube is no pin.
+        if length >= 2.0 * sample.value {
+            let upright = along.z.abs() > 0.7;
+            pins.push(Pin { sample: *sample, middle, length, upright });
+        }
+    }
+    let slender = Limit::own(SLENDER, "height over width of an upright column; common practice");
+    let walls = context.printer.number("wall_free") - ALLOWANCE;
+    let mut findings = Vec::new();
+    for pin in &pins {
+        let Sample { value, at, triangle, across_triangle, .. } = pin.sample;
+        let place = || Place::triangles(at, vec![triangle, across_triangle]);
+        let ratio = pin.length / value;
+        if pin.upright && ratio > SLENDER && context.process() != "sls" {
+            let text = format!(
+                "a column {} mm wide and {} mm tall at {} sways while it is printed",
+                short(value),
+                short(pin.length),
+                point(pin.middle)
+            );
+            findings.push(
+                Finding::new(CHECK.name, Severity::Warning, text)
+                    .at(place())
+                    .measured(ratio, Unit::One)
+                    .limit(&slender)
+                    .hint("lay it down, make it thicker, or tie it to its neighbour"),
+            );
+        }
+        // The wall check tells of thinner ones.
+        if (walls..pin_min.value - ALLOWANCE).contains(&value)
+            && walker.stand(&pin.sample) == Stand::Pin
+        {
+            let text = format!(
+                "a pin of {} mm at {}, below {} mm, breaks easily",
+                short(value),
+                point(pin.middle),
+                short(pin_min.value)
+            );
+            findings.push(
+                Finding::new(CHECK.name, Severity::Warning, text)
+                    .at(place())
+                    .measured(value, Unit::Mm)
+                    .limit(&pin_min)
+                    .hint("make it thicker, or set in a metal pin"),
+            );
+        }
+    }
+    cut(findings)
+}

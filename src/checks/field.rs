@@ -1,0 +1,353 @@
+//! Thickness of walls and gaps over a whole surface.
+//!
+//! At a point of the surface, the thickness is the diameter of the largest
+//! ball that touches the surface there from inside and is stopped by what lies
+//! across from it (outside: the gap). Only contacts within [`ACROSS`] of the
+//! opposite direction count: seen so, a plate is as thick at its rim as in its
+//! middle, and the edge of a block, where a ball of any size is stopped by the
+//! face beside, is no wall. A knife edge is one if it is sharper than twice
+//! that angle.
+//!
+//! Samples: a grid over every triangle, and the sharp edges that stick into
+//! the measured side, where the ball may touch in a whole fan of directions.
+//! The thinnest places are then followed downhill.
+
+use std::f64::consts::FRAC_PI_2;
+
+use super::topology::{NONE, Topology};
+use crate::measure::Vec3;
+use crate::mesh::{Bvh, Contact, Soup};
+
+/// How far off the opposite direction a contact may lie, radians, seen from
+/// the point of the surface: 20 degrees, so that two faces are the sides of
+/// one wall if they meet at 40 degrees or less. Chosen below the 45 degrees of
+/// a chamfer or lead-in; common practice, no source.
+pub const ACROSS: f64 = 20.0 * std::f64::consts::PI / 180.0;
+
+/// Samples over all triangles at most, beyond one for each.
+const GRID: f64 = 12_000.0;
+
+/// Least distance of samples, mm: half of the thinnest wall that any profile
+/// allows would show no more.
+const LEAST_SPACING: f64 = 0.2;
+
+/// Triangles past which the grid is left out: their centres lie dense enough.
+const DENSE: usize = 40_000;
+
+/// Most samples that are measured; of more triangles, every n-th is.
+const MOST: usize = 120_000;
+
+/// Edges are sharp from this turn on, radians (25 degrees): arcs at the
+/// coarsest chord turn by 15.
+const SHARP: f64 = 25.0 * std::f64::consts::PI / 180.0;
+
+/// Directions in the fan of a sharp edge.
+const FAN: [f64; 5] = [0.1, 0.3, 0.5, 0.7, 0.9];
+
+/// How many of the thinnest places are followed downhill.
+const FOLLOWED: usize = 40;
+
+/// The walk downhill ends at steps of this length, mm.
+const LEAST_STEP: f64 = 0.002;
+
+/// Which side of the surface is measured.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Side {
+    /// Inside: walls.
+    Inside,
+    /// Outside: gaps.
+    Outside,
+}
+
+/// Thickness at one point of the surface.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Sample {
+    /// The point, mm.
+    pub at: Vec3,
+    /// Unit direction in which the ball's centre lies.
+    pub towards: Vec3,
+    /// Triangle of the point.
+    pub triangle: u32,
+    /// Area that it stands for, mm2; zero on edges and followed places.
+    pub area: f64,
+    /// Diameter of the ball, mm; infinite past the field's cap.
+    pub value: f64,
+    /// Where the ball is stopped, mm; the point itself if it is not.
+    pub across: Vec3,
+    /// Triangle there.
+    pub across_triangle: u32,
+}
+
+/// Thickness all over.
+#[derive(Clone, Debug)]
+pub struct Field {
+    /// Which side.
+    pub side: Side,
+    /// Largest thickness that is told from infinite, mm.
+    pub cap: f64,
+    /// Distance of samples on large triangles, mm.
+    pub spacing: f64,
+    /// All samples; those over triangles first, in their order.
+    pub samples: Vec<Sample>,
+}
+
+/// Measures single points of one side.
+#[derive(Clone, Copy)]
+pub struct Probe<'a> {
+    bvh: &'a Bvh,
+    topology: &'a Topology,
+    side: Side,
+    cap: f64,
+}
+
+impl<'a> Probe<'a> {
+    /// For one side, up to thickness `cap` mm.
+    pub fn new(bvh: &'a Bvh, topology: &'a Topology, side: Side, cap: f64) -> Probe<'a> {
+        Probe { bvh, topology, side, cap }
+    }
+
+    /// Thickness at a point of a triangle, along its normal.
+    pub fn at(&self, p: Vec3, triangle: u32) -> Sample {
+        let normal = self.topology.normals[triangle as usize];
+        let towards = if self.side == Side::Inside { -normal } else { normal };
+        self.along(p, triangle, towards)
+    }
+
+    fn along(&self, p: Vec3, triangle: u32, towards: Vec3) -> Sample {
+        let touch = self.bvh.ball(p, towards, 0.5 * self.cap, Contact::Across(ACROSS));
+        let (value, across, across_triangle) =
+            touch.map_or((f64::INFINITY, p, triangle), |t| (2.0 * t.reach, t.at, t.triangle));
+        Sample { at: p, towards, triangle, area: 0.0, value, across, across_triangle }
+    }
+
+    /// Thickness at a point of a sharp edge between two triangles: the least
+    /// over the directions in which a ball can touch there.
+    fn on_edge(&self, p: Vec3, triangle: u32, other: u32) -> Sample {
+        let sign = if self.side == Side::Inside { -1.0 } else { 1.0 };
+        let a = self.topology.normals[triangle as usize] * sign;
+        let b = self.topology.normals[other as usize] * sign;
+        let fan = FAN.iter().map(|t| (a * (1.0 - t) + b * *t).normalize());
+        let best = fan
+            .filter(|d| d.iter().all(|c| c.is_finite()))
+            .map(|d| self.along(p, triangle, d))
+            .min_by(|x, y| x.value.total_cmp(&y.value));
+        let Some(mut best) = best else { return self.at(p, triangle) };
+        if best.value.is_finite()
+            && let Some(d) = (best.across - p).try_normalize(0.0)
+        {
+            // Straight at the contact, if the fan holds that direction.
+            let held = d.angle(&a) + d.angle(&b) <= a.angle(&b) + 1e-3;
+            let straight = self.along(p, triangle, d);
+            if held && straight.value < best.value {
+                best = straight;
+            }
+        }
+        best
+    }
+}
+
+impl Field {
+    /// Measures one side of a mesh.
+    pub fn new(soup: &Soup, topology: &Topology, bvh: &Bvh, side: Side, cap: f64) -> Field {
+        let probe = Probe::new(bvh, topology, side, cap);
+        let n = soup.triangles().len();
+        let total: f64 = topology.areas.iter().sum();
+        let spacing = (total / GRID).sqrt().max(LEAST_SPACING);
+        let stride = n.div_ceil(MOST).max(1);
+        let mut samples = Vec::new();
+        for i in (0..n).step_by(stride) {
+            if topology.normals[i] == Vec3::zeros() {
+                continue;
+            }
+            let first = samples.len();
+            let corners = soup.corners(i);
+            if n > DENSE {
+                let centre = (corners[0] + corners[1] + corners[2]) / 3.0;
+                samples.push(probe.at(centre, i as u32));
+            } else {
+                grid(&corners, spacing, |p| samples.push(probe.at(p, i as u32)));
+            }
+            let each = stride as f64 * topology.areas[i] / (samples.len() - first) as f64;
+            samples[first..].iter_mut().for_each(|s| s.area = each);
+        }
+        let mut field = Field { side, cap, spacing, samples };
+        field.add_edges(soup, topology, &probe);
+        field.follow(&probe);
+        field
+    }
+
+    fn add_edges(&mut self, soup: &Soup, topology: &Topology, probe: &Probe<'_>) {
+        let mut budget = MOST;
+        for (i, neighbours) in topology.neighbours.iter().enumerate() {
+            for k in 0..3 {
+                let j = neighbours[k];
+                if j == NONE || (j as usize) < i || !sticks_in(soup, topology, i, k, self.side) {
+                    continue;
+                }
+                let t = soup.triangles()[i];
+                let [a, b] = [t[k], t[(k + 1) % 3]].map(|v| soup.vertices()[v as usize]);
+                let pieces = ((b - a).norm() / self.spacing).ceil().clamp(1.0, 200.0) as usize;
+                if pieces > budget {
+                    return;
+                }
+                budget -= pieces;
+                for s in 0..pieces {
+                    let p = a + (b - a) * ((s as f64 + 0.5) / pieces as f64);
+                    let sample = probe.on_edge(p, i as u32, j);
+                    if sample.value.is_finite() {
+                        self.samples.push(sample);
+                    }
+                }
+            }
+        }
+    }
+
+    /// From the thinnest places, and from those across, downhill.
+    fn follow(&mut self, probe: &Probe<'_>) {
+        let mut order: Vec<u32> = (0..self.samples.len() as u32)
+            .filter(|&i| self.samples[i as usize].value.is_finite())
+            .collect();
+        let key = |i: &u32| self.samples[*i as usize].value;
+        order.sort_by(|a, b| key(a).total_cmp(&key(b)).then(a.cmp(b)));
+        // Places a few samples apart lead to the same bottom.
+        let cell = 4.0 * self.spacing;
+        let mut taken = std::collections::BTreeSet::new();
+        let mut starts = Vec::new();
+        for i in order {
+            let s = self.samples[i as usize];
+            let at = (s.at + s.across) * (0.5 / cell);
+            if taken.insert([at.x.floor() as i64, at.y.floor() as i64, at.z.floor() as i64]) {
+                starts.push(s);
+            }
+            if starts.len() == FOLLOWED {
+                break;
+            }
+        }
+        for start in starts {
+            for from in [start, probe.at(start.across, start.across_triangle)] {
+                let least = self.downhill(probe, from);
+                if least.value.is_finite() {
+                    self.samples.push(least);
+                }
+            }
+        }
+    }
+
+    fn downhill(&self, probe: &Probe<'_>, mut best: Sample) -> Sample {
+        let mut step = self.spacing;
+        while step > LEAST_STEP {
+            let x = best.towards.cross(&least_axis(best.towards)).normalize();
+            let y = best.towards.cross(&x);
+            let moves = [x, -x, y, -y];
+            let next = moves.iter().filter_map(|m| {
+                let side = if probe.side == Side::Inside { -1.0 } else { 1.0 };
+                // On this side of the wall, not on the other.
+                let wanted =
+                    |t: u32| probe.topology.normals[t as usize].dot(&best.towards) * side > FACING;
+                let touch = probe.bvh.nearest(best.at + m * step, 2.0 * step, wanted)?;
+                Some(probe.at(touch.at, touch.triangle))
+            });
+            let next = next.min_by(|a, b| a.value.total_cmp(&b.value));
+            match next {
+                Some(next) if next.value < best.value => best = next,
+                _ => step *= 0.5,
+            }
+        }
+        best
+    }
+
+    /// The thinnest sample.
+    pub fn least(&self) -> Option<&Sample> {
+        let finite = self.samples.iter().filter(|s| s.value.is_finite());
+        finite.min_by(|a, b| a.value.total_cmp(&b.value))
+    }
+
+    /// Share of the sampled area with a thickness below `limit` mm.
+    pub fn share_below(&self, limit: f64) -> f64 {
+        let area = |s: &Sample| s.area;
+        let all: f64 = self.samples.iter().map(area).sum();
+        let below: f64 = self.samples.iter().filter(|s| s.value < limit).map(area).sum();
+        if all > 0.0 { below / all } else { 0.0 }
+    }
+
+    /// Area by thickness, mm2: `bins` equal steps from 0 to the cap, and last
+    /// all beyond.
+    pub fn histogram(&self, bins: usize) -> Vec<f64> {
+        let mut out = vec![0.0; bins + 1];
+        for s in &self.samples {
+            let bin = (s.value / self.cap * bins as f64).min(bins as f64) as usize;
+            out[bin] += s.area;
+        }
+        out
+    }
+
+    /// Thickness at every vertex, mm, for a heat map: that of the nearest
+    /// sample in a triangle at the vertex; infinite past the cap.
+    pub fn at_vertices(&self, soup: &Soup) -> Vec<f64> {
+        let mut out = vec![(f64::INFINITY, f64::INFINITY); soup.vertices().len()];
+        for s in &self.samples {
+            for v in soup.triangles()[s.triangle as usize] {
+                let far = (soup.vertices()[v as usize] - s.at).norm_squared();
+                let slot = &mut out[v as usize];
+                if (far, s.value) < *slot {
+                    *slot = (far, s.value);
+                }
+            }
+        }
+        out.into_iter().map(|(_, value)| value).collect()
+    }
+}
+
+/// Least cosine between normals on one side of a wall: 60 degrees.
+const FACING: f64 = 0.5;
+
+/// The coordinate axis that is most nearly perpendicular to `d`.
+pub(super) fn least_axis(d: Vec3) -> Vec3 {
+    let mut axis = Vec3::zeros();
+    axis[d.abs().imin()] = 1.0;
+    axis
+}
+
+/// Whether the edge `k` of triangle `i` is sharp and sticks into a side.
+fn sticks_in(soup: &Soup, topology: &Topology, i: usize, k: usize, side: Side) -> bool {
+    let j = topology.neighbours[i][k] as usize;
+    let (a, b) = (topology.normals[i], topology.normals[j]);
+    if a.dot(&b) > SHARP.cos() || a == Vec3::zeros() || b == Vec3::zeros() {
+        return false;
+    }
+    // The far corner of the neighbour above this plane: a valley.
+    let t = soup.triangles()[i];
+    let far = soup.triangles()[j].iter().find(|v| !t.contains(v));
+    let Some(far) = far else { return false };
+    let height = (soup.vertices()[*far as usize] - soup.vertices()[t[k] as usize]).dot(&a);
+    if side == Side::Inside { height > 0.0 } else { height < 0.0 }
+}
+
+/// Points over a triangle at about `spacing`: rows along its longest edge.
+fn grid(corners: &[Vec3; 3], spacing: f64, mut visit: impl FnMut(Vec3)) {
+    let length = |k: usize| (corners[(k + 1) % 3] - corners[k]).norm();
+    let k = (0..3).max_by(|&a, &b| length(a).total_cmp(&length(b))).unwrap_or(0);
+    let [a, b, c] = [corners[k], corners[(k + 1) % 3], corners[(k + 2) % 3]];
+    let base = (b - a).norm();
+    let height = (b - a).cross(&(c - a)).norm() / base;
+    // Long thin triangles come in pairs along a wall: every second sample.
+    let rows = (height / spacing).ceil().max(1.0);
+    let across = if rows > 1.0 { spacing } else { 2.0 * spacing };
+    for row in 0..rows as u32 {
+        let v = if rows > 1.0 { (f64::from(row) + 0.5) / rows } else { 1.0 / 3.0 };
+        let count = (base * (1.0 - v) / across).ceil().clamp(1.0, 1000.0);
+        for i in 0..count as u32 {
+            let u = (f64::from(i) + 0.5) / count * (1.0 - v);
+            visit(a + (b - a) * u + (c - a) * v);
+        }
+    }
+}
+
+/// Thickness of the inscribed (or outside: escribed) ball at a point, stopped
+/// by any contact, mm: the plain definition, which is small beside every
+/// convex edge. For comparison with other programs.
+pub fn inscribed(bvh: &Bvh, p: Vec3, towards: Vec3, cap: f64) -> f64 {
+    bvh.ball(p, towards, 0.5 * cap, Contact::Any).map_or(f64::INFINITY, |t| 2.0 * t.reach)
+}
+
+const _: () = assert!(ACROSS < FRAC_PI_2);

@@ -1,0 +1,51 @@
+//! Gaps and slots that would close.
+
+use super::field::Side;
+use super::finding::{point, short};
+use super::walk::{MARK_HEIGHT, Walker};
+use super::walls::patches;
+use super::{ALLOWANCE, Check, CheckContext, Finding, Limit, Place, Severity, cut};
+use crate::measure::Unit;
+
+pub(super) const CHECK: Check =
+    Check { name: "gap", summary: "gaps, slots and sunk marks so narrow that they close", run };
+
+/// Narrow patches that are looked at one by one.
+const MOST_PATCHES: usize = 24;
+
+fn run(context: &CheckContext<'_>) -> Vec<Finding> {
+    let analysis = context.analysis;
+    let (gap, mark) =
+        (Limit::of(context.printer, "gap_min"), Limit::of(context.printer, "engrave_width"));
+    let (Some(gap), Some(mark)) = (gap, mark) else { return Vec::new() };
+    let widest = gap.value.max(mark.value);
+    let cap = (4.0 * widest).max(2.0);
+    let field = analysis.gaps(cap);
+    let walker = Walker::new(analysis.bvh(), analysis.topology(), Side::Outside, cap);
+    let mut findings = Vec::new();
+    for patch in patches(analysis, field, widest - ALLOWANCE).into_iter().take(MOST_PATCHES) {
+        let sample = patch.thinnest;
+        let is_mark = walker.depth(&sample).is_some_and(|d| d <= MARK_HEIGHT);
+        let (what, limit) = if is_mark { ("sunk mark", &mark) } else { ("gap", &gap) };
+        if sample.value >= limit.value - ALLOWANCE {
+            continue;
+        }
+        let text = format!(
+            "{what} of {} mm at {}, below {} mm: it closes",
+            short(sample.value),
+            point(sample.at),
+            short(limit.value)
+        );
+        findings.push(
+            Finding::new(CHECK.name, Severity::Error, text)
+                .at(Place::triangles(sample.at, patch.triangles))
+                .measured(sample.value, Unit::Mm)
+                .limit(limit)
+                .hint(format!(
+                    "make it {} mm wider, or close it in the drawing",
+                    short(limit.value - sample.value)
+                )),
+        );
+    }
+    cut(findings)
+}

@@ -1,0 +1,159 @@
+//! Will it print: findings about a mesh, ours or another's, for a printer and
+//! a material.
+//!
+//! One file and one line in [`CHECKS`] each. A check reads the limits from the
+//! profiles and the shape from the [`Analysis`], and gives [`Finding`]s; it
+//! never fails.
+
+mod analysis;
+mod bridges;
+mod columns;
+mod field;
+mod finding;
+mod first_layer;
+mod gaps;
+mod holes;
+mod hollows;
+mod islands;
+mod layers;
+mod machine;
+mod orientation;
+mod overhang;
+mod sound;
+mod surfaces;
+mod topology;
+mod union;
+mod walk;
+mod walls;
+
+pub use analysis::Analysis;
+pub use field::{ACROSS, Field, Probe, Sample, Side, inscribed};
+pub use finding::{Finding, Limit, Place, Region, Severity};
+pub use layers::{Hollow, Island, Layers};
+pub use topology::Topology;
+pub use walk::{MARK_HEIGHT, Stand, Walker};
+pub use walls::{WallSummary, wall_cap, wall_summary};
+
+use crate::measure::{Values, Vec3};
+use crate::mesh::Remark;
+use crate::solid::{FaceId, Solid};
+
+/// A check: how it is called, what it looks for, how it runs.
+#[derive(Clone, Copy, Debug)]
+pub struct Check {
+    /// As after `--allow`, lower case with underscores.
+    pub name: &'static str,
+    /// One line for lists.
+    pub summary: &'static str,
+    /// Runs it.
+    pub run: fn(&CheckContext<'_>) -> Vec<Finding>,
+}
+
+/// All checks, in the order of reports.
+pub const CHECKS: &[Check] = &[
+    sound::CHECK,
+    machine::CHECK,
+    walls::CHECK,
+    gaps::CHECK,
+    holes::CHECK,
+    columns::CHECK,
+    overhang::CHECK,
+    bridges::CHECK,
+    islands::CHECK,
+    first_layer::CHECK,
+    hollows::CHECK,
+    orientation::CHECK,
+];
+
+/// What is known of a body that we made, besides its mesh.
+#[derive(Clone, Copy, Debug)]
+pub struct Known<'a> {
+    /// The exact solid.
+    pub solid: &'a Solid,
+    /// For each triangle of the mesh, the face that it lies on.
+    pub face_of: &'a [FaceId],
+    /// Where clips and lips bend, for the direction of layers.
+    pub bends: &'a [Bend],
+}
+
+/// A place that bends in use.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Bend {
+    /// What bends, for people: "left lip".
+    pub what: String,
+    /// Where, mm.
+    pub at: Vec3,
+    /// Unit direction along which its material is stretched.
+    pub along: Vec3,
+}
+
+/// What a check may look at.
+#[derive(Clone, Copy)]
+pub struct CheckContext<'a> {
+    /// A printer: values of the family `printers`.
+    pub printer: &'a Values,
+    /// A material: values of the family `materials`.
+    pub material: &'a Values,
+    /// The mesh, standing on the plate as it is to be printed: z upwards.
+    pub analysis: &'a Analysis,
+    /// What did not agree when it was read.
+    pub remarks: &'a [Remark],
+    /// For a body that we made.
+    pub known: Option<Known<'a>>,
+}
+
+impl CheckContext<'_> {
+    /// How the printer works: `fdm`, `resin` or `sls`.
+    pub fn process(&self) -> &'static str {
+        self.printer.choice("process")
+    }
+}
+
+/// How far a measured length may fall short of its limit, mm: the chord
+/// tolerance of a mesh. A wall drawn just as thick as the limit passes.
+const ALLOWANCE: f64 = 0.01;
+
+/// Most findings of one check; the last says how many more there are.
+const MOST_FINDINGS: usize = 8;
+
+/// Runs all checks. The order of findings is that of [`CHECKS`], within a
+/// check the worst first.
+pub fn check(context: &CheckContext<'_>) -> Vec<Finding> {
+    let large = context.analysis.beyond_measure();
+    let mut findings = Vec::new();
+    for check in CHECKS {
+        // Beyond a few metres only these two say anything.
+        if large && check.name != sound::CHECK.name && check.name != machine::CHECK.name {
+            continue;
+        }
+        findings.extend((check.run)(context));
+    }
+    findings
+}
+
+/// Keeps the first [`MOST_FINDINGS`] and says how many were left out.
+fn cut(mut findings: Vec<Finding>) -> Vec<Finding> {
+    findings.sort_by(|a, b| b.severity.cmp(&a.severity));
+    if findings.len() > MOST_FINDINGS {
+        let more = findings.len() - MOST_FINDINGS;
+        findings.truncate(MOST_FINDINGS);
+        if let Some(last) = findings.last_mut() {
+            last.text.push_str(&format!(" (and {more} more like this)"));
+        }
+    }
+    findings
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_are_plain_and_unique() {
+        for (i, check) in CHECKS.iter().enumerate() {
+            assert!(check.name.chars().all(|c| c.is_ascii_lowercase() || c == '_'));
+            assert!(CHECKS[..i].iter().all(|other| other.name != check.name), "{}", check.name);
+            assert!(check.summary.len() > 10);
+        }
+    }
+}

@@ -1,0 +1,169 @@
+//! Which side down.
+
+use std::collections::BTreeMap;
+
+use super::finding::short;
+use super::topology::Topology;
+use super::{Analysis, Check, CheckContext, Finding, Severity};
+use crate::measure::{Unit, Vec3};
+
+pub(super) const CHECK: Check =
+    Check { name: "orientation", summary: "the best side to print on, with reasons", run };
+
+/// Large flat faces that are tried besides the six sides.
+const FACES: usize = 6;
+
+/// Normals are the same within this step of a coordinate.
+const SAME: f64 = 0.02;
+
+/// Lean of what rests on the plate, cosine of 5 degrees.
+const FLAT: f64 = 0.996;
+
+/// Weights of the score. Support is what costs time and leaves marks, so it
+/// comes first; bending across layers is as bad, since it breaks the part;
+/// height is time. Common practice, no source.
+const SUPPORT: f64 = 2.0;
+const BENDING: f64 = 2.0;
+const HEIGHT: f64 = 0.5;
+const CONTACT: f64 = 0.5;
+
+/// A side must be better by this share of the score to be worth turning.
+const WORTH: f64 = 0.1;
+
+/// How one side down would print.
+#[derive(Clone, Copy, Debug)]
+struct Side {
+    up: Vec3,
+    /// Area that needs support, seen from above, mm2.
+    support: f64,
+    /// Share of the surface's area that leans too far, 0 to 1.
+    overhang: f64,
+    height: f64,
+    contact: f64,
+    /// Largest share of a bend's stretch that runs across the layers.
+    bending: f64,
+    score: f64,
+}
+
+fn run(context: &CheckContext<'_>) -> Vec<Finding> {
+    let analysis = context.analysis;
+    let sides: Vec<Side> =
+        candidates(analysis.topology()).into_iter().map(|up| side(context, up)).collect();
+    let Some(current) = sides.first() else { return Vec::new() };
+    let Some(best) = sides.iter().min_by(|a, b| a.score.total_cmp(&b.score)) else {
+        return Vec::new();
+    };
+    let keep = current.score - best.score <= WORTH * current.score.max(f64::MIN_POSITIVE);
+    let best = if keep { current } else { best };
+    let reasons = |s: &Side| {
+        let mut text = format!(
+            "{} mm2 over support, {:.1} % leaning too far, {} mm high, {} mm2 on the plate",
+            short(s.support),
+            100.0 * s.overhang,
+            short(s.height),
+            short(s.contact)
+        );
+        if let Some(known) = context.known.filter(|k| !k.bends.is_empty()) {
+            let across = |b: &&super::Bend| b.along.dot(&s.up).abs();
+            if let Some(bend) = known.bends.iter().max_by(|a, b| across(a).total_cmp(&across(b))) {
+                text.push_str(&format!(
+                    ", {} stretched {:.0} % across layers",
+                    bend.what,
+                    100.0 * across(&bend)
+                ));
+            }
+        }
+        text
+    };
+    let (text, severity) = if keep {
+        (format!("as it stands is the best side: {}", reasons(current)), Severity::Note)
+    } else {
+        let text = format!(
+            "better printed with {} up: {}; as it stands: {}",
+            direction(best.up),
+            reasons(best),
+            reasons(current)
+        );
+        (text, Severity::Note)
+    };
+    let mut finding = Finding::new(CHECK.name, severity, text).measured(best.score, Unit::One);
+    if !keep {
+        finding = finding.hint("turn the part in the slicer");
+    }
+    vec![finding]
+}
+
+/// As it stands first, then the other sides of the box and large flat faces.
+fn candidates(topology: &Topology) -> Vec<Vec3> {
+    let mut ups = vec![Vec3::z(), -Vec3::z(), Vec3::x(), -Vec3::x(), Vec3::y(), -Vec3::y()];
+    let mut flats: BTreeMap<[i64; 3], (f64, Vec3)> = BTreeMap::new();
+    for (n, area) in topology.normals.iter().zip(&topology.areas) {
+        let slot = flats.entry([0, 1, 2].map(|k| (n[k] / SAME).round() as i64)).or_default();
+        slot.0 += area;
+        slot.1 += n * *area;
+    }
+    let mut flats: Vec<(f64, Vec3)> = flats.into_values().collect();
+    flats.sort_by(|a, b| b.0.total_cmp(&a.0));
+    for (_, sum) in flats.into_iter().take(FACES) {
+        let Some(n) = sum.try_normalize(0.0) else { continue };
+        if ups.iter().all(|up| (up + n).norm() > 2.0 * SAME) {
+            ups.push(-n);
+        }
+    }
+    ups
+}
+
+fn side(context: &CheckContext<'_>, up: Vec3) -> Side {
+    let analysis: &Analysis = context.analysis;
+    let topology = analysis.topology();
+    let heights = analysis.soup().vertices().iter().map(|p| p.dot(&up));
+    let (low, high) =
+        heights.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), z| (l.min(z), h.max(z)));
+    let limit = context.printer.number("overhang").to_radians().sin();
+    let plate = low + context.printer.number("layer");
+    let (mut support, mut hanging, mut contact, mut total) = (0.0, 0.0, 0.0, 0.0);
+    for (i, n) in topology.normals.iter().enumerate() {
+        let area = topology.areas[i];
+        total += area;
+        let down = -n.dot(&up);
+        if down <= 0.0 {
+            continue;
+        }
+        let rests = analysis.soup().corners(i).iter().all(|p| p.dot(&up) <= plate);
+        if rests {
+            if down > FLAT {
+                contact += area;
+            }
+        } else if down > limit {
+            support += area * down;
+            hanging += area;
+        }
+    }
+    let bends = context.known.map_or(&[][..], |k| k.bends);
+    let bending = bends.iter().map(|b| b.along.dot(&up).abs()).fold(0.0, f64::max);
+    // Bends matter as far as the material is weaker across its layers.
+    let weakness = 1.0 - context.material.number("across_layers");
+    let (low_box, high_box) = analysis.bounds();
+    let size = (high_box - low_box).norm().max(f64::MIN_POSITIVE);
+    let overhang = if total > 0.0 { hanging / total } else { 0.0 };
+    let shares = |area: f64| if total > 0.0 { area / total } else { 0.0 };
+    let score = SUPPORT * shares(support)
+        + BENDING * bending * weakness
+        + HEIGHT * (high - low) / size
+        + CONTACT * (1.0 - (10.0 * shares(contact)).min(1.0));
+    Side { up, support, overhang, height: high - low, contact, bending, score }
+}
+
+/// A direction in words, where it is one of the box's.
+fn direction(d: Vec3) -> String {
+    let names = [("x", Vec3::x()), ("y", Vec3::y()), ("z", Vec3::z())];
+    for (name, axis) in names {
+        if (d - axis).norm() < SAME {
+            return format!("+{name}");
+        }
+        if (d + axis).norm() < SAME {
+            return format!("-{name}");
+        }
+    }
+    format!("direction ({:.2}, {:.2}, {:.2})", d.x, d.y, d.z)
+}

@@ -1,0 +1,222 @@
+//! Is the mesh the boundary of a body at all.
+
+use super::finding::{point, short};
+use super::{Analysis, Check, CheckContext, Finding, Limit, Place, Severity};
+use crate::measure::{Unit, Vec3};
+
+pub(super) const CHECK: Check = Check {
+    name: "sound_mesh",
+    summary: "open, flipped, crossing or doubled facets; several shells; wrong unit",
+    run,
+};
+
+/// Triangles up to which crossings are searched: beyond, the search takes
+/// seconds.
+const CROSSINGS_LOOKED_FOR: usize = 500_000;
+
+/// Crossings after which the search ends.
+const MOST_CROSSINGS: usize = 1000;
+
+/// Facets cross if an edge passes a plane by more than this on both sides, mm:
+/// float noise of touching facets stays below.
+const CROSSING: f64 = 1e-4;
+
+/// A part smaller than this on all sides is probably drawn in another unit,
+/// mm; one larger, too. Chassis inserts measure 5 to 300 mm. Common practice,
+/// no source.
+const SMALL: f64 = 3.0;
+const LARGE: f64 = 1500.0;
+
+fn run(context: &CheckContext<'_>) -> Vec<Finding> {
+    let analysis = context.analysis;
+    let (soup, topology) = (analysis.soup(), analysis.topology());
+    let mut findings = Vec::new();
+    for remark in context.remarks {
+        let severity = if remark.grave { Severity::Error } else { Severity::Note };
+        findings.push(finding(severity, remark.text.clone()));
+    }
+    let edge_at = |&(i, k): &(u32, u8)| {
+        let t = soup.triangles()[i as usize];
+        let [a, b] = [t[k as usize], t[(k as usize + 1) % 3]];
+        (soup.vertices()[a as usize] + soup.vertices()[b as usize]) * 0.5
+    };
+    let mut edges = |list: &[(u32, u8)], severity, what: &str, hint: &str| {
+        let Some(first) = list.first() else { return };
+        let at = edge_at(first);
+        let text = format!("{} {what}, the first at {}", list.len(), point(at));
+        let triangles = list.iter().map(|e| e.0).collect();
+        findings.push(counted(severity, text, list.len(), at, triangles).hint(hint));
+    };
+    edges(
+        &topology.open,
+        Severity::Error,
+        "edges are open: the surface has holes there",
+        "close the surface in the program that made it",
+    );
+    edges(
+        &topology.crowded,
+        Severity::Error,
+        "edges are shared by three facets or more",
+        "bodies that touch along an edge must be joined or moved apart",
+    );
+    edges(
+        &topology.turned,
+        Severity::Error,
+        "edges lie between facets that face opposite ways",
+        "flip the facets that face inwards",
+    );
+    let mut facets = |list: &[u32], severity, what: &str, hint: &str| {
+        let Some(first) = list.first() else { return };
+        let at = analysis.centre(*first);
+        let text = format!("{} {what}, the first at {}", list.len(), point(at));
+        findings.push(counted(severity, text, list.len(), at, list.to_vec()).hint(hint));
+    };
+    facets(
+        &topology.duplicates,
+        Severity::Error,
+        "facets are there twice",
+        "remove the second of each",
+    );
+    facets(
+        &topology.degenerate,
+        Severity::Note,
+        "facets have no area",
+        "slicers pass over them; a coarser export has fewer",
+    );
+    if analysis.turned_over() {
+        let text = "the mesh is inside out: its volume is negative".to_owned();
+        findings.push(
+            finding(Severity::Error, text).hint("flip all facets; the other checks took it so"),
+        );
+    }
+    let (volume, _) = analysis.mass();
+    if topology.is_closed() && volume <= f64::EPSILON * extent(analysis).powi(3) {
+        let text = "the mesh encloses no volume".to_owned();
+        findings.push(finding(Severity::Error, text).hint("it is a surface; give it a thickness"));
+    }
+    findings.extend(crossings(analysis));
+    findings.extend(shells(analysis));
+    findings.extend(unit(analysis));
+    findings
+}
+
+fn finding(severity: Severity, text: String) -> Finding {
+    Finding::new(CHECK.name, severity, text)
+}
+
+fn counted(
+    severity: Severity,
+    text: String,
+    count: usize,
+    at: Vec3,
+    triangles: Vec<u32>,
+) -> Finding {
+    finding(severity, text)
+        .at(Place::triangles(at, triangles))
+        .measured(count as f64, Unit::One)
+        .limit(&Limit::own(0.0, "the boundary of a body has none"))
+}
+
+fn extent(analysis: &Analysis) -> f64 {
+    let (low, high) = analysis.bounds();
+    (high - low).max()
+}
+
+/// Facets that cross others. Facets that share a corner are not looked at, nor
+/// such as overlap in one plane: doubled ones are found by their corners.
+fn crossings(analysis: &Analysis) -> Option<Finding> {
+    let soup = analysis.soup();
+    let count = soup.triangles().len();
+    if count > CROSSINGS_LOOKED_FOR {
+        let text = format!(
+            "crossing facets are looked for in meshes of up to {CROSSINGS_LOOKED_FOR} triangles; \
+             this has {count}"
+        );
+        return Some(finding(Severity::Note, text));
+    }
+    let mut found: Vec<u32> = Vec::new();
+    let mut pairs = 0usize;
+    analysis.bvh().pairs(|i, j| {
+        let (s, t) = (soup.triangles()[i as usize], soup.triangles()[j as usize]);
+        if !s.iter().any(|v| t.contains(v)) {
+            let (a, b) = (soup.corners(i as usize), soup.corners(j as usize));
+            if pierces(&a, &b) || pierces(&b, &a) {
+                found.extend([i, j]);
+                pairs += 1;
+            }
+        }
+        pairs < MOST_CROSSINGS
+    });
+    let first = *found.first()?;
+    let more = if pairs == MOST_CROSSINGS { " or more" } else { "" };
+    let at = analysis.centre(first);
+    let text = format!("{pairs}{more} pairs of facets cross, the first at {}", point(at));
+    let hint = "join the bodies that overlap; slicers guess which side is inside";
+    Some(counted(Severity::Warning, text, pairs, at, found).hint(hint))
+}
+
+/// Whether an edge of `s` passes clearly through `t`.
+fn pierces(s: &[Vec3; 3], t: &[Vec3; 3]) -> bool {
+    let [a, b, c] = t;
+    let Some(n) = (b - a).cross(&(c - a)).try_normalize(0.0) else { return false };
+    let d = s.map(|p| (p - a).dot(&n));
+    (0..3).any(|k| {
+        let l = (k + 1) % 3;
+        if !(d[k] > CROSSING && d[l] < -CROSSING || d[k] < -CROSSING && d[l] > CROSSING) {
+            return false;
+        }
+        let p = s[k] + (s[l] - s[k]) * (d[k] / (d[k] - d[l]));
+        [(a, b), (b, c), (c, a)].iter().all(|(u, v)| {
+            let side = (*v - *u).cross(&(p - *u)).dot(&n);
+            side > CROSSING * (*v - *u).norm()
+        })
+    })
+}
+
+fn shells(analysis: &Analysis) -> Option<Finding> {
+    let volumes = &analysis.topology().volumes;
+    let outer = volumes.iter().filter(|v| **v > 0.0).count();
+    if outer < 2 || !analysis.topology().is_closed() {
+        return None;
+    }
+    let smallest = (0..volumes.len()).filter(|&i| volumes[i] > 0.0);
+    let smallest = smallest.min_by(|&a, &b| volumes[a].total_cmp(&volumes[b]))?;
+    let shell = &analysis.topology().shell;
+    let triangles: Vec<u32> =
+        (0..shell.len() as u32).filter(|&i| shell[i as usize] == smallest as u32).collect();
+    let at = analysis.centre(*triangles.first()?);
+    let text = format!(
+        "{outer} separate shells, the smallest of {} mm3 at {}",
+        short(volumes[smallest]),
+        point(at)
+    );
+    let severity = if outer > 2 { Severity::Warning } else { Severity::Note };
+    Some(
+        finding(severity, text)
+            .at(Place::triangles(at, triangles))
+            .measured(outer as f64, Unit::One)
+            .limit(&Limit::own(1.0, "one body has one outer shell"))
+            .hint("join them, or export each body into a file of its own"),
+    )
+}
+
+fn unit(analysis: &Analysis) -> Option<Finding> {
+    let size = extent(analysis);
+    let guess = if size < 0.5 {
+        "metres: try --unit m"
+    } else if size < SMALL {
+        "inches: try --unit inch"
+    } else if size > LARGE {
+        "micrometres, or too large a scale: try --unit um"
+    } else {
+        return None;
+    };
+    let text = format!("it measures {} mm at most; it is probably drawn in {guess}", short(size));
+    let (limit, severity) = if size > LARGE {
+        (Limit::own(LARGE, "largest sensible part; common practice"), Severity::Error)
+    } else {
+        (Limit::own(SMALL, "smallest sensible part; common practice"), Severity::Warning)
+    };
+    let found = finding(severity, text).measured(size, Unit::Mm).limit(&limit);
+    Some(found.hint("give the unit of the file with --unit"))
+}

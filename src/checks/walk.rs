@@ -1,0 +1,185 @@
+//! How a thin place is held: walks over the surface from there.
+//!
+//! From the thinnest point, walks start along the wall in eight directions. A
+//! walk ends where the wall becomes thick or meets a face that rises before it
+//! (it is held there), where the surface bends away over an edge (it is free
+//! there), or where it comes back to its start (it is a ring, which holds
+//! itself). A wall is **supported** if it is held at the nearest thick place
+//! and on at least one more of the three sides square to that or opposite;
+//! a ring counts as held. Otherwise it stands **free**. A free wall whose
+//! width along itself is little more than its thickness is a **pin**, and
+//! whatever stands no higher than [`MARK_HEIGHT`] is a raised **mark**, as
+//! letters are.
+
+use std::f64::consts::FRAC_PI_4;
+
+use super::field::{Probe, Sample, Side, least_axis};
+use super::topology::Topology;
+use crate::measure::Vec3;
+use crate::mesh::Bvh;
+
+/// Highest that raised marks stand and deepest that sunk ones are, mm: what
+/// print guides give for marks (my3dpm, 'FDM/FFF Design Table': 0.6 mm wide,
+/// 2.0 mm high).
+pub const MARK_HEIGHT: f64 = 2.0;
+
+/// A wall is thick where it has at least this times its least thickness.
+const THICK: f64 = 2.0;
+
+/// A pin is at most this times as wide as it is thick.
+const PIN: f64 = 2.5;
+
+/// Turn of the surface that ends a walk: cosine of 60 degrees.
+const EDGE: f64 = 0.5;
+
+/// Most steps of a walk. With steps of half the thickness it crosses 40
+/// thicknesses; beyond, the wall is held or not as far as anyone can tell by
+/// its thickness.
+const STEPS: u32 = 80;
+
+/// Least step, mm.
+const LEAST_STEP: f64 = 0.1;
+
+/// How a walk ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum End {
+    Held,
+    Edge,
+    Ring,
+    Far,
+}
+
+/// How a thin place is held.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Stand {
+    /// Held on two sides or more.
+    Supported,
+    /// Held on one side, or none.
+    Free,
+    /// Free, and about as wide as thick.
+    Pin,
+    /// Raised by no more than [`MARK_HEIGHT`].
+    Mark,
+}
+
+/// Walks on one mesh.
+#[derive(Clone, Copy)]
+pub struct Walker<'a> {
+    bvh: &'a Bvh,
+    topology: &'a Topology,
+    probe: Probe<'a>,
+}
+
+impl<'a> Walker<'a> {
+    /// On one side of a mesh; thickness past `cap` mm is thick.
+    pub fn new(bvh: &'a Bvh, topology: &'a Topology, side: Side, cap: f64) -> Walker<'a> {
+        Walker { bvh, topology, probe: Probe::new(bvh, topology, side, cap) }
+    }
+
+    /// How the wall at a sample is held.
+    pub fn stand(&self, sample: &Sample) -> Stand {
+        let ends = self.around(sample);
+        let held = |e: End| e != End::Edge;
+        let nearest = (0..8)
+            .filter(|&k| ends[k].0 == End::Held)
+            .min_by(|&a, &b| ends[a].1.total_cmp(&ends[b].1));
+        let height = match nearest {
+            Some(k) => {
+                if [2, 4, 6].iter().any(|turn| held(ends[(k + turn) % 8].0)) {
+                    return Stand::Supported;
+                }
+                ends[k].1 + ends[(k + 4) % 8].1
+            }
+            None if ends.iter().any(|e| e.0 == End::Ring) => return Stand::Supported,
+            None => f64::INFINITY,
+        };
+        if height <= MARK_HEIGHT {
+            Stand::Mark
+        } else if self.is_pin(sample) {
+            Stand::Pin
+        } else {
+            Stand::Free
+        }
+    }
+
+    /// Depth of the groove at a sample outside, mm: from its bottom to the
+    /// edge of its mouth; none if it has none of the two.
+    pub fn depth(&self, sample: &Sample) -> Option<f64> {
+        let ends = self.around(sample);
+        let shortest = |kind: End| {
+            let matching = ends.iter().filter(|e| e.0 == kind).map(|e| e.1);
+            matching.min_by(f64::total_cmp)
+        };
+        Some(shortest(End::Held)? + shortest(End::Edge)?)
+    }
+
+    /// Whether the wall is about as wide as thick.
+    pub fn is_pin(&self, sample: &Sample) -> bool {
+        let widths = self.widths(sample).map(|(w, _)| w);
+        widths.into_iter().fold(f64::INFINITY, f64::min) <= PIN * sample.value
+    }
+
+    /// The greatest length of the wall along itself, mm, and its direction.
+    pub fn length(&self, sample: &Sample) -> (f64, Vec3) {
+        let widths = self.widths(sample).into_iter();
+        widths.fold((0.0, Vec3::zeros()), |most, w| if w.0 > most.0 { w } else { most })
+    }
+
+    /// Widths of the wall along itself through its middle.
+    fn widths(&self, sample: &Sample) -> [(f64, Vec3); 4] {
+        let middle = (sample.at + sample.across) * 0.5;
+        let reach = |d: Vec3| self.bvh.ray(middle, d, 0.0).map_or(f64::INFINITY, |t| t.reach);
+        let [a, b, c, d, ..] = directions(sample.towards);
+        [a, b, c, d].map(|d| (reach(d) + reach(-d), d))
+    }
+
+    fn around(&self, sample: &Sample) -> [(End, f64); 8] {
+        directions(sample.towards).map(|d| self.walk(sample, d))
+    }
+
+    fn walk(&self, sample: &Sample, start: Vec3) -> (End, f64) {
+        let step = (0.5 * sample.value).max(LEAST_STEP);
+        let (mut p, mut t) = (sample.at, start);
+        let mut n = self.topology.normals[sample.triangle as usize];
+        let mut gone = 0.0;
+        for _ in 0..STEPS {
+            let Some(touch) = self.bvh.nearest(p + t * step, 2.0 * step, |_| true) else {
+                return (End::Edge, gone);
+            };
+            let normal = self.topology.normals[touch.triangle as usize];
+            let forward = (touch.at - p).dot(&t);
+            if normal.dot(&n) < EDGE {
+                let end = if normal.dot(&t) > 0.0 { End::Edge } else { End::Held };
+                return (end, gone + forward.max(0.0));
+            }
+            if forward < 0.25 * step {
+                return (End::Edge, gone + forward.max(0.0));
+            }
+            gone += (touch.at - p).norm();
+            p = touch.at;
+            n = normal;
+            let Some(along) = (t - n * t.dot(&n)).try_normalize(0.0) else {
+                return (End::Edge, gone);
+            };
+            t = along;
+            if self.probe.at(p, touch.triangle).value >= THICK * sample.value {
+                return (End::Held, gone);
+            }
+            if gone > 4.0 * step && (p - sample.at).norm() < step && t.dot(&start) > EDGE {
+                return (End::Ring, gone);
+            }
+        }
+        (End::Far, gone)
+    }
+}
+
+/// Eight directions square to `d`, in turn; the first four and the last four
+/// are opposite.
+fn directions(d: Vec3) -> [Vec3; 8] {
+    let x = d.cross(&least_axis(d)).normalize();
+    let y = d.cross(&x);
+    std::array::from_fn(|k| {
+        let (sin, cos) = (FRAC_PI_4 * k as f64).sin_cos();
+        x * cos + y * sin
+    })
+}

@@ -1,0 +1,256 @@
+//! `borewright check`.
+
+use std::io::{self, Read};
+use std::path::{Path, PathBuf};
+
+use serde_json::{Value as Json, json};
+
+use super::table::{write_columns, write_wrapped};
+use super::{Environment, Exit, Stop, library, unknown};
+use crate::checks::{
+    Analysis, CHECKS, CheckContext, Finding, Severity, WallSummary, check, wall_summary,
+};
+use crate::measure::{Library, Values, number};
+use crate::mesh::{FileUnit, MAX_FILE_BYTES, MeshFormat, ReadError, ReadMesh, read_mesh};
+
+/// Width of lines of text.
+const WIDTH: usize = 96;
+
+#[derive(Debug, clap::Args)]
+pub(super) struct Check {
+    /// Meshes: STL (binary or text), 3MF, OBJ; z points up as they are to be printed
+    #[arg(required = true, value_name = "FILE")]
+    files: Vec<PathBuf>,
+    /// The printer, as `borewright profiles printers` lists them
+    #[arg(long, value_name = "NAME")]
+    printer: String,
+    /// The material, as `borewright profiles materials` lists them
+    #[arg(long, value_name = "NAME")]
+    material: String,
+    /// Folder of your own profiles: DIR/printers.toml and so on
+    #[arg(long, value_name = "DIR")]
+    profiles: Option<PathBuf>,
+    /// Unit of STL and OBJ files, which do not state it: um, mm, cm, m, inch, foot
+    #[arg(long, value_name = "UNIT")]
+    unit: Option<String>,
+    /// As JSON
+    #[arg(long)]
+    json: bool,
+    /// Let the errors of a check pass, for a reason that the report prints
+    #[arg(long, value_name = "CHECK=REASON")]
+    allow: Vec<String>,
+}
+
+/// One body with what was found.
+struct Checked {
+    name: String,
+    triangles: usize,
+    size: [f64; 3],
+    walls: Option<WallSummary>,
+    findings: Vec<Finding>,
+}
+
+/// One file with its bodies.
+struct CheckedFile {
+    path: String,
+    format: MeshFormat,
+    bodies: Vec<Checked>,
+}
+
+impl Check {
+    pub(super) fn run(&self, env: &mut Environment<'_>) -> Result<Exit, Stop> {
+        let library = library(self.profiles.as_deref(), env)?;
+        let printer = profile(&library, "printers", &self.printer)?;
+        let material = profile(&library, "materials", &self.material)?;
+        let unit = self.unit.as_deref().map(unit_named).transpose()?;
+        let allowed =
+            self.allow.iter().map(|text| allowance(text)).collect::<Result<Vec<_>, Stop>>()?;
+        let mut files = Vec::new();
+        for path in &self.files {
+            let read = read(path, unit)?;
+            let bodies = self.check_bodies(&read, printer, material, &allowed);
+            files.push(CheckedFile {
+                path: path.display().to_string(),
+                format: read.format,
+                bodies,
+            });
+        }
+        let bodies = || files.iter().flat_map(|file| &file.bodies);
+        let blocked = bodies().flat_map(|b| &b.findings).any(Finding::blocks);
+        if self.json {
+            let json = self.json(&files, blocked);
+            writeln!(env.out, "{json:#}")?;
+        } else {
+            for file in &files {
+                for body in &file.bodies {
+                    print(env, file, body)?;
+                }
+            }
+            let count = |severity| {
+                bodies().flat_map(|b| &b.findings).filter(|f| f.severity == severity).count()
+            };
+            let allowed = bodies().flat_map(|b| &b.findings).filter(|f| f.allowed.is_some());
+            writeln!(
+                env.out,
+                "{} errors ({} of them allowed), {} warnings, {} notes: {} on {}",
+                count(Severity::Error),
+                allowed.filter(|f| f.severity == Severity::Error).count(),
+                count(Severity::Warning),
+                count(Severity::Note),
+                if blocked { "will not print as drawn" } else { "can be printed" },
+                self.printer
+            )?;
+        }
+        Ok(if blocked { Exit::CannotBeMade } else { Exit::Made })
+    }
+
+    fn check_bodies(
+        &self,
+        read: &ReadMesh,
+        printer: &Values,
+        material: &Values,
+        allowed: &[(String, String)],
+    ) -> Vec<Checked> {
+        let mut out = Vec::new();
+        for (i, body) in read.bodies.iter().enumerate() {
+            let triangles = body.soup.triangles().len();
+            let (low, high) = body.soup.bounds();
+            let analysis = Analysis::new(body.soup.clone());
+            // What was odd about the file is told once.
+            let remarks = if i == 0 { read.remarks.as_slice() } else { &[] };
+            let context =
+                CheckContext { printer, material, analysis: &analysis, remarks, known: None };
+            let mut findings = check(&context);
+            for finding in &mut findings {
+                let reason = allowed.iter().find(|(name, _)| name == finding.check);
+                finding.allowed = reason.map(|(_, reason)| reason.clone());
+            }
+            let walls = (!analysis.beyond_measure()).then(|| wall_summary(&analysis, printer));
+            let size = (high - low).into();
+            out.push(Checked { name: body.name.clone(), triangles, size, walls, findings });
+        }
+        out
+    }
+
+    fn json(&self, files: &[CheckedFile], blocked: bool) -> Json {
+        let body = |b: &Checked| {
+            json!({
+                "name": b.name,
+                "triangles": b.triangles,
+                "size": b.size,
+                "walls": b.walls,
+                "findings": b.findings,
+            })
+        };
+        let file = |f: &CheckedFile| {
+            json!({
+                "path": f.path,
+                "format": f.format,
+                "bodies": f.bodies.iter().map(body).collect::<Vec<_>>(),
+            })
+        };
+        json!({
+            "printer": self.printer,
+            "material": self.material,
+            "printable": !blocked,
+            "files": files.iter().map(file).collect::<Vec<_>>(),
+        })
+    }
+}
+
+fn print(env: &mut Environment<'_>, file: &CheckedFile, body: &Checked) -> io::Result<()> {
+    let name = if body.name.is_empty() { String::new() } else { format!(" \"{}\"", body.name) };
+    let [x, y, z] = body.size.map(|s| number((s * 100.0).round() / 100.0));
+    writeln!(env.out, "{}{name}: {} triangles, {x} x {y} x {z} mm", file.path, body.triangles)?;
+    if let Some(walls) = &body.walls {
+        let least = walls.least.map_or_else(
+            || format!("no wall below {} mm", number(walls.cap)),
+            |v| format!("thinnest wall {v:.3} mm"),
+        );
+        writeln!(
+            env.out,
+            "{least}; {:.1} % of the surface below {} mm",
+            100.0 * walls.share_below,
+            number(walls.limit)
+        )?;
+    }
+    let mut rows = vec![["", "check", "measured", "limit", "at"].map(str::to_owned).to_vec()];
+    for f in &body.findings {
+        let value = |v: Option<f64>| match v {
+            Some(v) => format!("{} {}", number((v * 1000.0).round() / 1000.0), f.unit),
+            None => String::new(),
+        };
+        let at =
+            f.place.point.map_or_else(String::new, |[x, y, z]| format!("{x:.1} {y:.1} {z:.1}"));
+        let severity = f.severity.word().to_owned();
+        let limit = if f.limit.is_some() { value(f.limit) } else { String::new() };
+        rows.push(vec![severity, f.check.to_owned(), value(f.measured), limit, at]);
+    }
+    if body.findings.is_empty() {
+        writeln!(env.out, "nothing found")?;
+    } else {
+        write_columns(env.out, &rows)?;
+    }
+    writeln!(env.out)?;
+    for f in &body.findings {
+        let text = format!("{} {}: {}", f.severity.word(), f.check, f.text);
+        write_wrapped(env.out, &text, "", WIDTH)?;
+        if let Some(from) = &f.limit_from {
+            write_wrapped(env.out, &format!("limit: {from}"), "  ", WIDTH)?;
+        }
+        if let Some(hint) = &f.hint {
+            write_wrapped(env.out, &format!("hint: {hint}"), "  ", WIDTH)?;
+        }
+        if let Some(reason) = &f.allowed {
+            write_wrapped(env.out, &format!("allowed: {reason}"), "  ", WIDTH)?;
+        }
+    }
+    writeln!(env.out)
+}
+
+fn profile<'a>(library: &'a Library, family: &str, name: &str) -> Result<&'a Values, Stop> {
+    library.profile(family, name).ok_or_else(|| {
+        let names: Vec<&str> = library.names(family).collect();
+        unknown(&format!("profile of {family}"), name, &names)
+    })
+}
+
+fn unit_named(name: &str) -> Result<FileUnit, Stop> {
+    let found = FileUnit::ALL.into_iter().find(|unit| unit.name() == name);
+    found.ok_or_else(|| unknown("unit", name, &FileUnit::ALL.map(FileUnit::name)))
+}
+
+/// A check's name and why its errors may pass.
+fn allowance(text: &str) -> Result<(String, String), Stop> {
+    let (name, reason) = text.split_once('=').unwrap_or((text, ""));
+    let names: Vec<&str> = CHECKS.iter().map(|check| check.name).collect();
+    if !names.contains(&name) {
+        return Err(unknown("check", name, &names));
+    }
+    if reason.trim().is_empty() {
+        let what = format!("--allow {name} gives no reason");
+        let hint = format!("write why it may pass: --allow '{name}=seen on a test print'");
+        return Err(Stop::bad_input(what, [hint]));
+    }
+    Ok((name.to_owned(), reason.trim().to_owned()))
+}
+
+/// Reads a mesh file; refuses by its length before its bytes are read.
+fn read(path: &Path, unit: Option<FileUnit>) -> Result<ReadMesh, Stop> {
+    let unreadable = |error: io::Error| {
+        let what = format!("cannot read {}: {error}", path.display());
+        Stop::bad_input(what, ["give the path of a mesh that can be read".to_owned()])
+    };
+    let bad = |error: ReadError| {
+        Stop::bad_input(format!("{}: {error}", path.display()), [error.hint().to_owned()])
+    };
+    let file = std::fs::File::open(path).map_err(unreadable)?;
+    let length = file.metadata().map_err(unreadable)?.len();
+    if length > MAX_FILE_BYTES {
+        return Err(bad(ReadError::TooLong { bytes: length }));
+    }
+    let mut bytes = Vec::new();
+    // A pipe has no length; it ends at the limit.
+    file.take(MAX_FILE_BYTES + 1).read_to_end(&mut bytes).map_err(unreadable)?;
+    read_mesh(&bytes, unit).map_err(bad)
+}
