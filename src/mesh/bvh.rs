@@ -238,11 +238,20 @@ impl Bvh {
                 Some(box_distance_squared(node, &p))
             },
             |s, id, corners| {
-                if let Some((r, q)) = ball_to_triangle(&p, &d, s.0, corners)
-                    && (q - p).dot(&d) >= least_cosine * (q - p).norm()
-                {
-                    *s = (r, Some(Touch { at: q, triangle: id, reach: r }));
+                let Some((r, q)) = ball_to_triangle(&p, &d, s.0, corners) else { return };
+                if least_cosine > 0.0 {
+                    let v = q - p;
+                    if v.dot(&d) < least_cosine * v.norm() {
+                        return;
+                    }
+                    // At a corner the face beside runs along `d` itself, and
+                    // no face at `p` lies across from it.
+                    let size = corners.iter().map(|c| (c - p).amax()).fold(0.0, f64::max);
+                    if (closest_on_triangle(&p, corners) - p).amax() <= NOISE * size {
+                        return;
+                    }
                 }
+                *s = (r, Some(Touch { at: q, triangle: id, reach: r }));
             },
         );
         state.1
