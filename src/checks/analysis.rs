@@ -94,7 +94,7 @@ impl Analysis {
     pub fn layers(&self, layer: f64) -> Option<&Layers> {
         let build = || {
             let plan = SlicePlan::new(self.soup.bounds(), layer, LINE_SPACING)?;
-            Some(Layers::new(&self.soup, plan))
+            Layers::new(&self.soup, plan)
         };
         self.layers.get_or_init(|| (layer, build())).1.as_ref()
     }

@@ -1,5 +1,7 @@
 //! Pins that break, and columns that sway while they are printed.
 
+use std::collections::BTreeMap;
+
 use super::field::{Sample, Side};
 use super::finding::{point, short};
 use super::walk::{Stand, Walker};
@@ -14,9 +16,8 @@ pub(super) const CHECK: Check =
 /// Common practice, no source.
 const SLENDER: f64 = 8.0;
 
-/// Thin places that are looked at; walls with limits of their own are left to
-/// that check.
-const MOST: usize = 60;
+/// Thin places that are looked at.
+const MOST: usize = 500;
 
 struct Pin {
     sample: Sample,
@@ -30,9 +31,22 @@ fn run(context: &CheckContext<'_>) -> Vec<Finding> {
     let cap = wall_cap(context.printer);
     let field = analysis.walls(cap);
     let Some(pin_min) = Limit::of(context.printer, "pin_min") else { return Vec::new() };
-    let walker = Walker::new(analysis.bvh(), analysis.topology(), Side::Inside, cap);
-    let mut thin: Vec<&Sample> =
-        field.samples.iter().filter(|s| s.area == 0.0 && s.value.is_finite()).collect();
+    if field.given_up {
+        return Vec::new();
+    }
+    let walker = Walker::new(analysis, Side::Inside, cap);
+    // The thinnest place in each cell.
+    let cell = 0.5 * cap;
+    let mut cells: BTreeMap<[i64; 3], &Sample> = BTreeMap::new();
+    for sample in field.samples.iter().filter(|s| s.value.is_finite()) {
+        let middle = (sample.at + sample.across) * (0.5 / cell);
+        let key = [middle.x, middle.y, middle.z].map(|c| c.floor() as i64);
+        let slot = cells.entry(key).or_insert(sample);
+        if sample.value < slot.value {
+            *slot = sample;
+        }
+    }
+    let mut thin: Vec<&Sample> = cells.into_values().collect();
     thin.sort_by(|a, b| a.value.total_cmp(&b.value));
     let mut pins: Vec<Pin> = Vec::new();
     for sample in thin.into_iter().take(MOST) {

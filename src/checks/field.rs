@@ -25,7 +25,7 @@ use crate::mesh::{Bvh, Contact, Soup};
 pub const ACROSS: f64 = 20.0 * std::f64::consts::PI / 180.0;
 
 /// Samples over all triangles at most, beyond one for each.
-const GRID: f64 = 12_000.0;
+const GRID: f64 = 8_000.0;
 
 /// Least distance of samples, mm: half of the thinnest wall that any profile
 /// allows would show no more.
@@ -42,7 +42,12 @@ const MOST: usize = 120_000;
 const SHARP: f64 = 25.0 * std::f64::consts::PI / 180.0;
 
 /// Directions in the fan of a sharp edge.
-const FAN: [f64; 5] = [0.1, 0.3, 0.5, 0.7, 0.9];
+const FAN: [f64; 3] = [0.2, 0.5, 0.8];
+
+/// Nodes of the tree that may be looked at for each triangle and sample. A
+/// part takes 20 to 200; heaps of triangles that all lie in each other would
+/// take as many as there are triangles.
+const WORK: u64 = 2000;
 
 /// How many of the thinnest places are followed downhill.
 const FOLLOWED: usize = 40;
@@ -89,11 +94,15 @@ pub struct Field {
     pub spacing: f64,
     /// All samples; those over triangles first, in their order.
     pub samples: Vec<Sample>,
+    /// Whether it was given up before all was measured: the triangles lie in
+    /// each other in such a way that the time would grow with their square.
+    pub given_up: bool,
 }
 
 /// Measures single points of one side.
 #[derive(Clone, Copy)]
 pub struct Probe<'a> {
+    soup: &'a Soup,
     bvh: &'a Bvh,
     topology: &'a Topology,
     side: Side,
@@ -102,13 +111,21 @@ pub struct Probe<'a> {
 
 impl<'a> Probe<'a> {
     /// For one side, up to thickness `cap` mm.
-    pub fn new(bvh: &'a Bvh, topology: &'a Topology, side: Side, cap: f64) -> Probe<'a> {
-        Probe { bvh, topology, side, cap }
+    pub fn new(
+        soup: &'a Soup,
+        bvh: &'a Bvh,
+        topology: &'a Topology,
+        side: Side,
+        cap: f64,
+    ) -> Probe<'a> {
+        Probe { soup, bvh, topology, side, cap }
     }
 
-    /// Thickness at a point of a triangle, along its normal.
+    /// Thickness at a point of a triangle, along the normal there: between
+    /// facets of a round wall that of the wall, not of the facet, since a ball
+    /// in a rod fits only where it points at the axis.
     pub fn at(&self, p: Vec3, triangle: u32) -> Sample {
-        let normal = self.topology.normals[triangle as usize];
+        let normal = self.topology.smooth_normal(self.soup, triangle, p, SHARP.cos());
         let towards = if self.side == Side::Inside { -normal } else { normal };
         self.along(p, triangle, towards)
     }
@@ -149,13 +166,17 @@ impl<'a> Probe<'a> {
 impl Field {
     /// Measures one side of a mesh.
     pub fn new(soup: &Soup, topology: &Topology, bvh: &Bvh, side: Side, cap: f64) -> Field {
-        let probe = Probe::new(bvh, topology, side, cap);
+        let probe = Probe::new(soup, bvh, topology, side, cap);
         let n = soup.triangles().len();
         let total: f64 = topology.areas.iter().sum();
         let spacing = (total / GRID).sqrt().max(LEAST_SPACING);
         let stride = n.div_ceil(MOST).max(1);
         let mut samples = Vec::new();
+        let enough = bvh.work() + WORK * (n as u64 + GRID as u64);
         for i in (0..n).step_by(stride) {
+            if bvh.work() > enough {
+                return Field { side, cap, spacing, samples, given_up: true };
+            }
             if topology.normals[i] == Vec3::zeros() {
                 continue;
             }
@@ -170,7 +191,7 @@ impl Field {
             let each = stride as f64 * topology.areas[i] / (samples.len() - first) as f64;
             samples[first..].iter_mut().for_each(|s| s.area = each);
         }
-        let mut field = Field { side, cap, spacing, samples };
+        let mut field = Field { side, cap, spacing, samples, given_up: false };
         field.add_edges(soup, topology, &probe);
         field.follow(&probe);
         field
@@ -225,7 +246,7 @@ impl Field {
         }
         for start in starts {
             for from in [start, probe.at(start.across, start.across_triangle)] {
-                let least = self.downhill(probe, from);
+                let least = self.downhill(probe, Sample { area: 0.0, ..from });
                 if least.value.is_finite() {
                     self.samples.push(least);
                 }
@@ -281,20 +302,27 @@ impl Field {
         out
     }
 
-    /// Thickness at every vertex, mm, for a heat map: that of the nearest
-    /// sample in a triangle at the vertex; infinite past the cap.
+    /// Thickness at every vertex, mm, for a heat map: the least of the samples
+    /// in its triangles that are nearest, or not a spacing further; infinite
+    /// past the cap.
     pub fn at_vertices(&self, soup: &Soup) -> Vec<f64> {
-        let mut out = vec![(f64::INFINITY, f64::INFINITY); soup.vertices().len()];
+        let corners = |s: &Sample| soup.triangles()[s.triangle as usize].map(|v| v as usize);
+        let far = |s: &Sample, v: usize| (soup.vertices()[v] - s.at).norm();
+        let mut nearest = vec![f64::INFINITY; soup.vertices().len()];
         for s in &self.samples {
-            for v in soup.triangles()[s.triangle as usize] {
-                let far = (soup.vertices()[v as usize] - s.at).norm_squared();
-                let slot = &mut out[v as usize];
-                if (far, s.value) < *slot {
-                    *slot = (far, s.value);
+            for v in corners(s) {
+                nearest[v] = nearest[v].min(far(s, v));
+            }
+        }
+        let mut out = vec![f64::INFINITY; soup.vertices().len()];
+        for s in &self.samples {
+            for v in corners(s) {
+                if far(s, v) <= nearest[v] + self.spacing {
+                    out[v] = out[v].min(s.value);
                 }
             }
         }
-        out.into_iter().map(|(_, value)| value).collect()
+        out
     }
 }
 

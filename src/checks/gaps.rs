@@ -21,7 +21,11 @@ fn run(context: &CheckContext<'_>) -> Vec<Finding> {
     let widest = gap.value.max(mark.value);
     let cap = (4.0 * widest).max(2.0);
     let field = analysis.gaps(cap);
-    let walker = Walker::new(analysis.bvh(), analysis.topology(), Side::Outside, cap);
+    if field.given_up {
+        let text = "gaps are not measured: the facets lie in each other everywhere";
+        return vec![Finding::new(CHECK.name, Severity::Warning, text).hint("mend the mesh first")];
+    }
+    let walker = Walker::new(analysis, Side::Outside, cap);
     let mut findings = Vec::new();
     for patch in patches(analysis, field, widest - ALLOWANCE).into_iter().take(MOST_PATCHES) {
         let sample = patch.thinnest;

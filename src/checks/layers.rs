@@ -71,8 +71,8 @@ struct Builder {
 }
 
 impl Layers {
-    /// Slices a mesh.
-    pub fn new(soup: &Soup, plan: SlicePlan) -> Layers {
+    /// Slices a mesh; none if its boundary crosses itself all over.
+    pub fn new(soup: &Soup, plan: SlicePlan) -> Option<Layers> {
         let mut builder = Builder {
             plan,
             below: Vec::new(),
@@ -87,7 +87,9 @@ impl Layers {
         builder.spaces.push();
         let nowhere = Hollow { at: Vec3::zeros(), heights: (0.0, 0.0), volume: 0.0, area: 0.0 };
         builder.facts.push(Space { hollow: nowhere, shut: false });
-        slice(soup, &plan, |k, runs| builder.layer(k, runs));
+        if !slice(soup, &plan, |k, runs| builder.layer(k, runs)) {
+            return None;
+        }
         // Over the last layer everything is open.
         for space in std::mem::take(&mut builder.below_spaces) {
             builder.join(space, 0);
@@ -102,7 +104,7 @@ impl Layers {
         trapped.truncate(MOST);
         builder.cups.sort_by(|a, b| b.volume.total_cmp(&a.volume));
         builder.cups.truncate(MOST);
-        Layers { plan, islands: builder.islands, trapped, cups: builder.cups }
+        Some(Layers { plan, islands: builder.islands, trapped, cups: builder.cups })
     }
 }
 

@@ -40,8 +40,6 @@ struct Side {
     overhang: f64,
     height: f64,
     contact: f64,
-    /// Largest share of a bend's stretch that runs across the layers.
-    bending: f64,
     score: f64,
 }
 
@@ -151,7 +149,7 @@ fn side(context: &CheckContext<'_>, up: Vec3) -> Side {
         + BENDING * bending * weakness
         + HEIGHT * (high - low) / size
         + CONTACT * (1.0 - (10.0 * shares(contact)).min(1.0));
-    Side { up, support, overhang, height: high - low, contact, bending, score }
+    Side { up, support, overhang, height: high - low, contact, score }
 }
 
 /// A direction in words, where it is one of the box's.

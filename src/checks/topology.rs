@@ -36,6 +36,12 @@ pub struct Topology {
 /// left of ten digits in 32-bit coordinates. Common practice, no source.
 const FLAT: f64 = 1e-6;
 
+/// Most facets around a vertex that are blended.
+const MOST_AROUND: usize = 64;
+
+/// Facets that turn by less lie in one plane: cosine of 0.06 degrees.
+const FLUSH: f64 = 1.0 - 5e-7;
+
 impl Topology {
     /// Looks at every edge once; sorting takes the time.
     pub fn new(soup: &Soup) -> Topology {
@@ -137,6 +143,67 @@ impl Topology {
             }
             self.volumes.push(six / 6.0);
         }
+    }
+
+    /// The unit normal at a point of a triangle, blended over the facets that
+    /// turn from it by less than the angle of the given cosine: normals at the
+    /// corners are weighted by the facets' angles there (G. Thuermer and
+    /// C. A. Wuethrich, "Computing vertex normals from polygonal facets",
+    /// Journal of Graphics Tools 3 (1998) 43-46), between them linearly.
+    pub fn smooth_normal(&self, soup: &Soup, triangle: u32, p: Vec3, cosine: f64) -> Vec3 {
+        let own = self.normals[triangle as usize];
+        let smooth =
+            |j: u32| j != NONE && (cosine..FLUSH).contains(&own.dot(&self.normals[j as usize]));
+        let around = self.neighbours[triangle as usize];
+        if !around.iter().any(|&j| {
+            smooth(j) || j != NONE && self.neighbours[j as usize].iter().any(|&k| smooth(k))
+        }) {
+            return own;
+        }
+        let [a, b, c] = soup.corners(triangle as usize);
+        let weights = [
+            (b - p).cross(&(c - p)).dot(&own),
+            (c - p).cross(&(a - p)).dot(&own),
+            (a - p).cross(&(b - p)).dot(&own),
+        ];
+        let blend = (0..3).fold(Vec3::zeros(), |sum, k| {
+            sum + self.corner_normal(soup, triangle, k, cosine) * weights[k].max(0.0)
+        });
+        blend.try_normalize(0.0).unwrap_or(own)
+    }
+
+    fn corner_normal(&self, soup: &Soup, triangle: u32, corner: usize, cosine: f64) -> Vec3 {
+        let own = self.normals[triangle as usize];
+        let vertex = soup.triangles()[triangle as usize][corner];
+        let mut sum = Vec3::zeros();
+        let mut add = |t: u32, k: usize| {
+            let n = self.normals[t as usize];
+            if own.dot(&n) >= cosine {
+                let p = soup.corners(t as usize);
+                sum += n * (p[(k + 1) % 3] - p[k]).angle(&(p[(k + 2) % 3] - p[k]));
+            }
+        };
+        add(triangle, corner);
+        // Around the vertex one way, and if that way is not closed, the other.
+        for edge in [0, 2] {
+            let (mut at, mut k) = (triangle, corner);
+            for _ in 0..MOST_AROUND {
+                let next = self.neighbours[at as usize][(k + edge) % 3];
+                if next == NONE || next == triangle {
+                    break;
+                }
+                let Some(found) = soup.triangles()[next as usize].iter().position(|v| *v == vertex)
+                else {
+                    break;
+                };
+                (at, k) = (next, found);
+                add(at, k);
+            }
+            if self.neighbours[at as usize][(k + edge) % 3] == triangle {
+                break;
+            }
+        }
+        sum.try_normalize(0.0).unwrap_or(own)
     }
 
     /// Whether every edge joins two triangles in opposite senses.

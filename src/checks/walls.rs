@@ -63,6 +63,10 @@ fn run(context: &CheckContext<'_>) -> Vec<Finding> {
     let analysis = context.analysis;
     let cap = wall_cap(context.printer);
     let field = analysis.walls(cap);
+    if field.given_up {
+        let text = "wall thickness is not measured: the facets lie in each other everywhere";
+        return vec![Finding::new(CHECK.name, Severity::Warning, text).hint("mend the mesh first")];
+    }
     let limit_of = |stand| {
         let key = match stand {
             Stand::Supported => "wall_supported",
@@ -74,7 +78,7 @@ fn run(context: &CheckContext<'_>) -> Vec<Finding> {
     };
     let least = |stand| limit_of(stand).map_or(0.0, |l| l.value);
     let thin = least(Stand::Free).max(least(Stand::Supported)) - ALLOWANCE;
-    let walker = Walker::new(analysis.bvh(), analysis.topology(), Side::Inside, cap);
+    let walker = Walker::new(analysis, Side::Inside, cap);
     let mut findings = Vec::new();
     for patch in patches(analysis, field, thin).into_iter().take(MOST_PATCHES) {
         let sample = patch.thinnest;

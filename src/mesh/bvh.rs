@@ -8,6 +8,9 @@
 //! triangle the shrinking is Dinkelbach's iteration for the smallest ratio
 //! `|q - p|^2 / (2 (q - p) . d)` (Management Science 13 (1967) 492-498).
 
+use std::cell::Cell;
+use std::f64::consts::FRAC_1_SQRT_2;
+
 use super::read::Soup;
 use crate::measure::Vec3;
 
@@ -37,6 +40,7 @@ pub struct Bvh {
     nodes: Vec<Node>,
     corners: Vec<[Vec3; 3]>,
     ids: Vec<u32>,
+    work: Cell<u64>,
 }
 
 /// A point of the surface.
@@ -109,7 +113,7 @@ impl Bvh {
             todo.push((start, start + half, None));
         }
         let corners = ids.iter().map(|&i| corners[i as usize]).collect();
-        Bvh { nodes, corners, ids }
+        Bvh { nodes, corners, ids, work: Cell::new(0) }
     }
 
     fn is_empty(&self) -> bool {
@@ -131,8 +135,10 @@ impl Bvh {
         // Twice the depth of a tree of 2^32 triangles.
         let mut stack = [0u32; 96];
         let mut top = 1;
+        let mut looked_at = 0;
         while top > 0 {
             top -= 1;
+            looked_at += 1;
             let node = &self.nodes[stack[top] as usize];
             if reach(state, node).is_none() {
                 continue;
@@ -164,6 +170,7 @@ impl Bvh {
                 (None, None) => {}
             }
         }
+        self.work.set(self.work.get() + looked_at);
     }
 
     /// The nearest point of the surface within `within` mm, among triangles
@@ -222,17 +229,24 @@ impl Bvh {
             Contact::Any => 0.0,
             Contact::Across(angle) => angle.cos(),
         };
+        // The part of the ball inside the cone, per radius: it reaches from p
+        // to the far pole, and as far aside as where the cone leaves the ball.
         let sine = (1.0 - least_cosine * least_cosine).sqrt();
+        let aside = if least_cosine > FRAC_1_SQRT_2 { 2.0 * sine * least_cosine } else { 1.0 };
+        let wide = d.map(|c| aside * (1.0 - c * c).max(0.0).sqrt());
+        let low = d.map(|c| (2.0 * c).min(0.0)) - wide;
+        let high = d.map(|c| (2.0 * c).max(0.0)) + wide;
         let mut state = (limit, None);
         self.descend(
             &mut state,
             |s, node| {
                 let r = s.0;
-                let gap = box_distance_squared(node, &(p + d * r));
-                if gap >= r * r {
+                let apart =
+                    |i: usize| node.low[i] > p[i] + r * high[i] || node.high[i] < p[i] + r * low[i];
+                if apart(0) || apart(1) || apart(2) {
                     return None;
                 }
-                if least_cosine > 0.0 && !cone_may_meet(node, &p, &d, least_cosine, sine) {
+                if box_distance_squared(node, &(p + d * r)) >= r * r {
                     return None;
                 }
                 Some(box_distance_squared(node, &p))
@@ -244,10 +258,19 @@ impl Bvh {
                     if v.dot(&d) < least_cosine * v.norm() {
                         return;
                     }
+                    // A face beside lies along the line to the centre; where
+                    // it ends no ball is stopped.
+                    let centre = p + d * r;
+                    let normal = (corners[1] - corners[0]).cross(&(corners[2] - corners[0]));
+                    if normal.dot(&(centre - q)).abs() < BESIDE * r * normal.norm() {
+                        return;
+                    }
                     // At a corner the face beside runs along `d` itself, and
                     // no face at `p` lies across from it.
                     let size = corners.iter().map(|c| (c - p).amax()).fold(0.0, f64::max);
-                    if (closest_on_triangle(&p, corners) - p).amax() <= NOISE * size {
+                    if (closest_on_triangle(&p, corners) - p).amax() <= NOISE * size
+                        || !self.is_nearest_around(q, centre, r, corners)
+                    {
                         return;
                     }
                 }
@@ -255,6 +278,40 @@ impl Bvh {
             },
         );
         state.1
+    }
+
+    /// Whether no triangle that meets `q`, a point of the triangle `own`,
+    /// reaches deeper into the ball than `q`: else the ball touches that one,
+    /// elsewhere, and `q` is only where `own` ends.
+    fn is_nearest_around(&self, q: Vec3, centre: Vec3, radius: f64, own: &[Vec3; 3]) -> bool {
+        let normal = (own[1] - own[0]).cross(&(own[2] - own[0]));
+        let v = centre - q;
+        // Inside its triangle the nearest point has the centre right above it.
+        if normal.cross(&v).norm() <= NOISE * normal.norm() * v.norm() {
+            return true;
+        }
+        let size = own.iter().map(|c| c.amax()).fold(radius, f64::max);
+        let near = (NOISE * size).powi(2);
+        let deep = (radius * (1.0 - NOISE)).powi(2);
+        let mut nearest = true;
+        self.descend(
+            &mut nearest,
+            |nearest, node| (*nearest && box_distance_squared(node, &q) <= near).then_some(0.0),
+            |nearest, _, corners| {
+                if (closest_on_triangle(&q, corners) - q).norm_squared() <= near
+                    && (closest_on_triangle(&centre, corners) - centre).norm_squared() < deep
+                {
+                    *nearest = false;
+                }
+            },
+        );
+        nearest
+    }
+
+    /// Nodes of the tree that were looked at since it was built: what all
+    /// questions have cost.
+    pub fn work(&self) -> u64 {
+        self.work.get()
     }
 
     /// Pairs of triangles whose boxes meet, smaller number first, each once,
@@ -304,17 +361,6 @@ fn box_distance_squared(node: &Node, p: &Vec3) -> f64 {
     axis(0) + axis(1) + axis(2)
 }
 
-/// Whether the sphere around a box reaches into a cone from `p` along `d`.
-fn cone_may_meet(node: &Node, p: &Vec3, d: &Vec3, cosine: f64, sine: f64) -> bool {
-    let v = (node.low + node.high) * 0.5 - p;
-    let radius_squared = (node.high - node.low).norm_squared() * 0.25;
-    let along = v.dot(d);
-    let aside = (v.norm_squared() - along * along).max(0.0).sqrt();
-    // Distance from the cone's side, as far as the sphere is not behind p.
-    let out = aside * cosine - along * sine;
-    out <= 0.0 || out * out <= radius_squared
-}
-
 /// The smallest ball tangent at `p` with centre along `d` that meets the
 /// triangle, if smaller than radius `r`: its radius and the contact.
 fn ball_to_triangle(p: &Vec3, d: &Vec3, r: f64, corners: &[Vec3; 3]) -> Option<(f64, Vec3)> {
@@ -349,6 +395,11 @@ fn ball_to_triangle(p: &Vec3, d: &Vec3, r: f64, corners: &[Vec3; 3]) -> Option<(
     }
     best
 }
+
+/// Least cosine between a contact's direction and the normal of a face there.
+/// At an edge that sticks in, one of the two faces has more, unless the edge
+/// is sharper than 30 degrees.
+const BESIDE: f64 = 0.25;
 
 /// Directions this near to the tangent plane are in it: float noise of
 /// coordinates that were stored in 32 bits, relative to the distance.

@@ -8,9 +8,12 @@ use super::read::Soup;
 use crate::measure::{Vec2, Vec3};
 
 /// Most lines in all layers together; past it, lines lie further apart and
-/// layers are skipped. Keeps the time of large parts at small layers bounded:
-/// measured, 200,000 lines take about 30 ms.
-const MAX_LINES: f64 = 1e6;
+/// layers are skipped. Keeps the time of large parts at small layers bounded.
+const MAX_LINES: f64 = 2e5;
+
+/// Most crossings of boundary and lines, and most cuts of triangles: a part
+/// has a few of each per line. Past it slicing is given up.
+const MAX_CROSSINGS: usize = 20_000_000;
 
 /// Most layers that are cut.
 const MAX_LAYERS: f64 = 10_000.0;
@@ -94,16 +97,20 @@ fn piece(corners: &[Vec3; 3], z: f64) -> Option<[Vec2; 2]> {
     };
     let p = corners[lone];
     let meet = |q: Vec3| {
-        let t = (z - p.z) / (q.z - p.z);
-        Vec2::new(p.x + (q.x - p.x) * t, p.y + (q.y - p.y) * t)
+        // From below to above for both triangles at an edge: the same
+        // rounding, so that their pieces meet.
+        let (low, high) = if above[lone] { (q, p) } else { (p, q) };
+        let t = (z - low.z) / (high.z - low.z);
+        Vec2::new(low.x + (high.x - low.x) * t, low.y + (high.y - low.y) * t)
     };
     let (a, b) = (meet(corners[(lone + 1) % 3]), meet(corners[(lone + 2) % 3]));
     Some(if above[lone] { [a, b] } else { [b, a] })
 }
 
 /// Cuts the mesh and hands over the runs of each layer, sorted by line and x,
-/// from the lowest layer to the highest.
-pub fn slice(soup: &Soup, plan: &SlicePlan, mut visit: impl FnMut(u32, &[Run])) {
+/// from the lowest layer to the highest. False if it was given up because the
+/// boundary crosses itself too often.
+pub fn slice(soup: &Soup, plan: &SlicePlan, mut visit: impl FnMut(u32, &[Run])) -> bool {
     let spans: Vec<(f64, f64)> = (0..soup.triangles().len())
         .map(|i| {
             let [a, b, c] = soup.corners(i);
@@ -118,6 +125,7 @@ pub fn slice(soup: &Soup, plan: &SlicePlan, mut visit: impl FnMut(u32, &[Run])) 
     let mut active: Vec<u32> = Vec::new();
     let mut crossings: Vec<(u32, f64, i32)> = Vec::new();
     let mut runs: Vec<Run> = Vec::new();
+    let mut spent = 0;
     for k in 0..plan.layers {
         let z = plan.height(k);
         active.retain(|&i| spans[i as usize].1 > z);
@@ -155,6 +163,7 @@ pub fn slice(soup: &Soup, plan: &SlicePlan, mut visit: impl FnMut(u32, &[Run])) 
         }
         visit(k, &runs);
     }
+    true
 }
 
 /// Where a piece crosses the lines: line, x, and +1 where material begins on

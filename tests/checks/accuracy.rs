@@ -40,7 +40,7 @@ fn slabs_are_as_thick_as_drawn_all_over() {
         assert!(thin.iter().all(|v| (v - thickness).abs() < EXACT), "{thin:?}");
         let bins = field.histogram(16);
         let all: f64 = bins.iter().sum();
-        assert!((all - (flat + 140.0 * thickness)).abs() < 1e-6 * all);
+        assert!((all - (flat + 140.0 * thickness)).abs() < 1e-6 * all, "{all} at {thickness}");
     }
 }
 
@@ -121,7 +121,7 @@ fn cones_by_their_angle_and_the_ball_inside() {
         let exact = 2.0 * along * half.tan();
         assert!((s.value - exact).abs() < chord, "{} is not {exact} at {:?}", s.value, s.at);
     }
-    assert!(seen > 500, "{seen}");
+    assert!(seen > 300, "{seen}");
 }
 
 /// The plain inscribed ball sees the corner that a ray does not.

@@ -1,1 +1,94 @@
+//! Time of a full check, and against the time of each check. With
+//! optimisation only: `cargo test --release --test checks -- --ignored
+//! --nocapture time`.
 
+use std::time::Instant;
+
+use borewright::checks::{Analysis, CHECKS, CheckContext, check, wall_summary};
+use borewright::export::stl;
+use borewright::measure::Library;
+use borewright::mesh::{Soup, read_mesh};
+use borewright::section::Region;
+
+use crate::shapes::*;
+
+/// A tray like a real one: trough, wells, ducts and windows in a rod.
+pub fn tray(chord: f64) -> Soup {
+    let disc = |x, y, r| Region::disc(v2(x, y), r);
+    let ducts = disc(8.5, -6.0, 1.1).union(&disc(-8.5, -6.0, 1.1));
+    let rod = disc(0.0, 0.0, 12.5).difference(&ducts);
+    let trough = disc(0.0, 1.0, 9.3).union(&rect(-8.0, 2.0, 8.0, 20.0));
+    let seat = rod.difference(&trough);
+    let window = rect(5.0, -3.0, 20.0, 20.0);
+    let mut list = vec![(0.0, 2.0, rod.clone()), (2.0, 4.0, rod.difference(&disc(0.0, 1.0, 3.0)))];
+    for k in 0..8 {
+        let z = 4.0 + 8.0 * f64::from(k);
+        list.push((z, z + 3.0, seat.clone()));
+        list.push((z + 3.0, z + 8.0, seat.difference(&window)));
+    }
+    list.push((68.0, 70.0, rod.difference(&disc(0.0, 1.0, 3.0))));
+    list.push((70.0, 72.0, rod));
+    meshed_at(&stack(&list), chord)
+}
+
+/// The chord at which the tray has at least `wanted` triangles.
+pub fn tray_of(wanted: usize) -> Soup {
+    let mut chord = 0.02;
+    loop {
+        let soup = tray(chord);
+        if soup.triangles().len() >= wanted {
+            return soup;
+        }
+        chord *= 0.8;
+    }
+}
+
+#[test]
+#[ignore = "measures time; run alone with optimisation"]
+fn time_of_a_full_check() {
+    let library = Library::shipped();
+    for wanted in [5_000, 20_000] {
+        let soup = tray_of(wanted);
+        let bytes = stl(soup.vertices(), soup.triangles(), "tray").expect("a good mesh");
+        for printer in ["fdm-medium", "resin-fine"] {
+            let printer = library.profile("printers", printer).expect("shipped");
+            let material = library.profile("materials", "petg").expect("shipped");
+            let mut best = f64::INFINITY;
+            let mut parts = Vec::new();
+            for _ in 0..5 {
+                let start = Instant::now();
+                let read = read_mesh(&bytes, None).expect("reads");
+                let analysis = Analysis::new(read.bodies[0].soup.clone());
+                let ready = start.elapsed().as_secs_f64();
+                let remarks = &read.remarks;
+                let context =
+                    CheckContext { printer, material, analysis: &analysis, remarks, known: None };
+                let found = check(&context);
+                wall_summary(&analysis, printer);
+                let all = start.elapsed().as_secs_f64();
+                assert!(!found.is_empty());
+                if all < best {
+                    best = all;
+                    let fresh = Analysis::new(read.bodies[0].soup.clone());
+                    let context =
+                        CheckContext { printer, material, analysis: &fresh, remarks, known: None };
+                    parts = vec![format!("read {:.1}", 1e3 * ready)];
+                    for check in CHECKS {
+                        let start = Instant::now();
+                        (check.run)(&context);
+                        let time = 1e3 * start.elapsed().as_secs_f64();
+                        parts.push(format!("{} {time:.1}", check.name));
+                    }
+                    parts.push(format!("nodes {}", fresh.bvh().work()));
+                }
+            }
+            println!(
+                "{} triangles on {}: best of 5 {:.1} ms ({})",
+                soup.triangles().len(),
+                printer.profile().unwrap_or_default(),
+                1e3 * best,
+                parts.join(", ")
+            );
+        }
+    }
+}

@@ -13,7 +13,7 @@ use borewright::measure::{Library, Vec3};
 use borewright::mesh::{ChordTolerance, Soup, tessellate};
 use borewright::parts::PART_KINDS;
 use borewright::section::Region;
-use borewright::solid::{BoreProfile, CrossBore, Solid};
+use borewright::solid::{BoreEnd, BoreProfile, CrossBore, Mouth, Solid, Stack};
 
 use crate::shapes::*;
 
@@ -92,8 +92,7 @@ fn walls_that_stand_free_need_more_than_held_ones() {
         let cap = wall_cap(printer);
         let analysis = Analysis::new(soup.clone());
         let least = *analysis.walls(cap).least().expect("thin");
-        let walker =
-            Walker::new(analysis.bvh(), analysis.topology(), borewright::checks::Side::Inside, cap);
+        let walker = Walker::new(&analysis, borewright::checks::Side::Inside, cap);
         walker.stand(&least)
     };
     assert_eq!(stand(&fin(0.9, 12.0)), Stand::Free);
@@ -192,11 +191,34 @@ fn nalgebra_turn(angle: f64) -> impl Fn(Vec3) -> Vec3 {
 
 #[test]
 fn cross_bores_of_our_own_are_known_by_their_faces() {
+    let mut rod = Stack::default();
+    rod.prism(0.0, 30.0, &Region::disc(v2(0.0, 0.0), 10.0));
+    let bore = |z, radius| CrossBore {
+        direction: v2(0.0, 1.0),
+        z,
+        offset: 0.0,
+        start: f64::NEG_INFINITY,
+        profile: BoreProfile::Round { radius },
+        mouth: Mouth::Plain,
+        end: BoreEnd::AllWalls,
+    };
+    let solid = rod.bored(&[bore(8.0, 0.6), bore(20.0, 2.0)]).expect("bored");
+    let mesh = tessellate(&solid, &ChordTolerance::default()).expect("meshes");
     let library = Library::shipped();
-    let rod = stack(&[(0.0, 30.0, Region::disc(v2(0.0, 0.0), 10.0))]);
-    let _ = (&library, BoreProfile::Round { radius: 0.6 });
-    let _ = std::mem::size_of::<CrossBore>();
-    assert!(rod.faces().len() >= 4);
+    for known in [true, false] {
+        let analysis = Analysis::new(Soup::from(&mesh));
+        let known = known.then_some(Known { solid: &solid, face_of: mesh.face_of(), bends: &[] });
+        let found = check(&CheckContext {
+            printer: library.profile("printers", "fdm-thin").expect("shipped"),
+            material: library.profile("materials", "petg").expect("shipped"),
+            analysis: &analysis,
+            remarks: &[],
+            known,
+        });
+        let found = only(found, "hole");
+        assert_eq!(found.len(), 1, "{found:?}");
+        assert!((found[0].measured.expect("a diameter") - 1.2).abs() < 0.005, "{found:?}");
+    }
 }
 
 #[test]
@@ -214,7 +236,7 @@ fn columns_sway_and_pins_break() {
     ]);
     let found = only(findings_on(&stub, "fdm-thin"), "column");
     assert_eq!(found.len(), 1, "{found:?}");
-    assert!((found[0].measured.expect("a width") - 2.5).abs() < 0.03);
+    assert!((found[0].measured.expect("a width") - 2.5).abs() < 0.03, "{found:?}");
     assert!(only(findings_on(&stub, "resin-fine"), "column").is_empty());
 }
 

@@ -3,6 +3,7 @@
 
 #[path = "../solids/build.rs"]
 mod build;
+mod thickness;
 
 use std::path::{Path, PathBuf};
 use std::process::Command;
