@@ -8,7 +8,7 @@
 //! face beside, is no wall. A knife edge is one if it is sharper than twice
 //! that angle.
 //!
-//! Samples: a grid over every triangle, and the sharp edges that stick into
+//! Samples: a grid over the surface, and the sharp edges that stick into
 //! the measured side, where the ball may touch in a whole fan of directions.
 //! The thinnest places are then followed downhill.
 
@@ -24,18 +24,16 @@ use crate::mesh::{Bvh, Contact, Soup};
 /// a chamfer or lead-in; common practice, no source.
 pub const ACROSS: f64 = 20.0 * std::f64::consts::PI / 180.0;
 
-/// Samples over all triangles at most, beyond one for each.
-const GRID: f64 = 8_000.0;
+/// Samples that the whole surface gets, about. Each smooth face has one at
+/// least, however small.
+const GRID: f64 = 6_000.0;
 
 /// Least distance of samples, mm: half of the thinnest wall that any profile
 /// allows would show no more.
 const LEAST_SPACING: f64 = 0.2;
 
-/// Triangles past which the grid is left out: their centres lie dense enough.
-const DENSE: usize = 40_000;
-
-/// Most samples that are measured; of more triangles, every n-th is.
-const MOST: usize = 120_000;
+/// Most samples that are measured, and most on edges.
+const MOST: usize = 60_000;
 
 /// Edges are sharp from this turn on, radians (25 degrees): arcs at the
 /// coarsest chord turn by 15.
@@ -50,10 +48,14 @@ const FAN: [f64; 3] = [0.2, 0.5, 0.8];
 const WORK: u64 = 2000;
 
 /// How many of the thinnest places are followed downhill.
-const FOLLOWED: usize = 40;
+const FOLLOWED: usize = 32;
 
-/// The walk downhill ends at steps of this length, mm.
-const LEAST_STEP: f64 = 0.002;
+/// The walk downhill ends at steps below this length, mm: thickness is flat at
+/// its least, so what such a step may gain is far smaller.
+const LEAST_STEP: f64 = 0.005;
+
+/// Where no step leads down, steps become shorter by this factor.
+const NARROWER: f64 = 0.3;
 
 /// Which side of the surface is measured.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -170,25 +172,36 @@ impl Field {
         let n = soup.triangles().len();
         let total: f64 = topology.areas.iter().sum();
         let spacing = (total / GRID).sqrt().max(LEAST_SPACING);
-        let stride = n.div_ceil(MOST).max(1);
-        let mut samples = Vec::new();
+        let mut samples: Vec<Sample> = Vec::new();
         let enough = bvh.work() + WORK * (n as u64 + GRID as u64);
-        for i in (0..n).step_by(stride) {
-            if bvh.work() > enough {
-                return Field { side, cap, spacing, samples, given_up: true };
-            }
-            if topology.normals[i] == Vec3::zeros() {
-                continue;
-            }
+        let cosine = SHARP.cos();
+        let normal = |i: u32| topology.normals[i as usize];
+        let solid = |i: u32| normal(i) != Vec3::zeros();
+        let faces = topology.groups_where(solid, |i, j| normal(i).dot(&normal(j)) >= cosine);
+        // Small triangles wait until they are worth a sample together.
+        let worth = spacing * spacing;
+        for face in faces {
             let first = samples.len();
-            let corners = soup.corners(i);
-            if n > DENSE {
-                let centre = (corners[0] + corners[1] + corners[2]) / 3.0;
-                samples.push(probe.at(centre, i as u32));
-            } else {
-                grid(&corners, spacing, |p| samples.push(probe.at(p, i as u32)));
+            let mut waiting = worth;
+            let mut area = 0.0;
+            for i in face {
+                if bvh.work() > enough || samples.len() > MOST {
+                    return Field { side, cap, spacing, samples, given_up: true };
+                }
+                let corners = soup.corners(i as usize);
+                area += topology.areas[i as usize];
+                waiting += topology.areas[i as usize];
+                if waiting < worth {
+                    continue;
+                }
+                if topology.areas[i as usize] > worth {
+                    grid(&corners, spacing, |p| samples.push(probe.at(p, i)));
+                } else {
+                    samples.push(probe.at(along(&corners, samples.len()), i));
+                }
+                waiting = 0.0;
             }
-            let each = stride as f64 * topology.areas[i] / (samples.len() - first) as f64;
+            let each = area / (samples.len() - first).max(1) as f64;
             samples[first..].iter_mut().for_each(|s| s.area = each);
         }
         let mut field = Field { side, cap, spacing, samples, given_up: false };
@@ -199,6 +212,7 @@ impl Field {
 
     fn add_edges(&mut self, soup: &Soup, topology: &Topology, probe: &Probe<'_>) {
         let mut budget = MOST;
+        let mut waiting = self.spacing;
         for (i, neighbours) in topology.neighbours.iter().enumerate() {
             for k in 0..3 {
                 let j = neighbours[k];
@@ -207,7 +221,13 @@ impl Field {
                 }
                 let t = soup.triangles()[i];
                 let [a, b] = [t[k], t[(k + 1) % 3]].map(|v| soup.vertices()[v as usize]);
-                let pieces = ((b - a).norm() / self.spacing).ceil().clamp(1.0, 200.0) as usize;
+                let length = (b - a).norm();
+                waiting += length;
+                if waiting < self.spacing && length < 0.5 * self.spacing {
+                    continue;
+                }
+                waiting = 0.0;
+                let pieces = (length / (2.0 * self.spacing)).ceil().clamp(1.0, 200.0) as usize;
                 if pieces > budget {
                     return;
                 }
@@ -271,7 +291,7 @@ impl Field {
             let next = next.min_by(|a, b| a.value.total_cmp(&b.value));
             match next {
                 Some(next) if next.value < best.value => best = next,
-                _ => step *= 0.5,
+                _ => step *= NARROWER,
             }
         }
         best
@@ -303,8 +323,8 @@ impl Field {
     }
 
     /// Thickness at every vertex, mm, for a heat map: the least of the samples
-    /// in its triangles that are nearest, or not a spacing further; infinite
-    /// past the cap.
+    /// in its triangles that are nearest, or not a spacing further, else that of
+    /// a neighbour; infinite past the cap.
     pub fn at_vertices(&self, soup: &Soup) -> Vec<f64> {
         let corners = |s: &Sample| soup.triangles()[s.triangle as usize].map(|v| v as usize);
         let far = |s: &Sample, v: usize| (soup.vertices()[v] - s.at).norm();
@@ -320,6 +340,29 @@ impl Field {
                 if far(s, v) <= nearest[v] + self.spacing {
                     out[v] = out[v].min(s.value);
                 }
+            }
+        }
+        // Vertices without a sample take the value of a neighbour; rounds of
+        // triangles, until none is left or a round changes nothing.
+        let mut known: Vec<bool> = nearest.iter().map(|d| d.is_finite()).collect();
+        let mut left: Vec<u32> = (0..soup.triangles().len() as u32).collect();
+        while !left.is_empty() {
+            let before = left.len();
+            left.retain(|&i| {
+                let t = soup.triangles()[i as usize].map(|v| v as usize);
+                let from = t.iter().copied().filter(|v| known[*v]);
+                let Some(from) = from.min_by(|a, b| out[*a].total_cmp(&out[*b])) else {
+                    return true;
+                };
+                for v in t {
+                    if !known[v] {
+                        (known[v], out[v]) = (true, out[from]);
+                    }
+                }
+                false
+            });
+            if left.len() == before {
+                break;
             }
         }
         out
@@ -351,16 +394,26 @@ fn sticks_in(soup: &Soup, topology: &Topology, i: usize, k: usize, side: Side) -
     if side == Side::Inside { height > 0.0 } else { height < 0.0 }
 }
 
-/// Points over a triangle at about `spacing`: rows along its longest edge.
+/// A point of a small or narrow triangle, at another share of its length for
+/// each number: neighbours are sampled at different heights. The shares are
+/// multiples of the golden ratio, which spread evenly.
+fn along([a, b, c]: &[Vec3; 3], number: usize) -> Vec3 {
+    let share = (number as f64 * 0.618_033_988_749_895).fract();
+    let low = 0.1 + 0.7 * share;
+    let rest = 0.5 * (0.9 - low) + 0.05;
+    a * low + b * rest + c * (1.0 - low - rest)
+}
+
+/// Points over a triangle at about `spacing`: rows along its longest edge; a
+/// narrow triangle has as many as its area is worth.
 fn grid(corners: &[Vec3; 3], spacing: f64, mut visit: impl FnMut(Vec3)) {
     let length = |k: usize| (corners[(k + 1) % 3] - corners[k]).norm();
     let k = (0..3).max_by(|&a, &b| length(a).total_cmp(&length(b))).unwrap_or(0);
     let [a, b, c] = [corners[k], corners[(k + 1) % 3], corners[(k + 2) % 3]];
     let base = (b - a).norm();
     let height = (b - a).cross(&(c - a)).norm() / base;
-    // Long thin triangles come in pairs along a wall: every second sample.
     let rows = (height / spacing).ceil().max(1.0);
-    let across = if rows > 1.0 { spacing } else { 2.0 * spacing };
+    let across = if rows > 1.0 { spacing } else { spacing * spacing / (0.75 * height) };
     for row in 0..rows as u32 {
         let v = if rows > 1.0 { (f64::from(row) + 0.5) / rows } else { 1.0 / 3.0 };
         let count = (base * (1.0 - v) / across).ceil().clamp(1.0, 1000.0);

@@ -64,6 +64,8 @@ struct Builder {
     below: Vec<Run>,
     below_gaps: Vec<Run>,
     below_spaces: Vec<u32>,
+    /// Shut spaces of the layer below with their areas in it, mm2.
+    below_areas: Vec<(u32, f64)>,
     spaces: Union,
     facts: Vec<Space>,
     islands: Vec<Island>,
@@ -78,6 +80,7 @@ impl Layers {
             below: Vec::new(),
             below_gaps: Vec::new(),
             below_spaces: Vec::new(),
+            below_areas: Vec::new(),
             spaces: Union::default(),
             facts: Vec::new(),
             islands: Vec::new(),
@@ -87,7 +90,7 @@ impl Layers {
         builder.spaces.push();
         let nowhere = Hollow { at: Vec3::zeros(), heights: (0.0, 0.0), volume: 0.0, area: 0.0 };
         builder.facts.push(Space { hollow: nowhere, shut: false });
-        if !slice(soup, &plan, |k, runs| builder.layer(k, runs)) {
+        if !slice(soup, &plan, |k, runs, same| builder.layer(k, runs, same)) {
             return None;
         }
         // Over the last layer everything is open.
@@ -109,7 +112,16 @@ impl Layers {
 }
 
 impl Builder {
-    fn layer(&mut self, k: u32, runs: &[Run]) {
+    fn layer(&mut self, k: u32, runs: &[Run], same: bool) {
+        if same {
+            let top = self.plan.bottom + f64::from(k + 1) * self.plan.layer;
+            for &(space, area) in &self.below_areas {
+                let hollow = &mut self.facts[self.spaces.find(space) as usize].hollow;
+                hollow.volume += area * self.plan.layer;
+                hollow.heights.1 = top;
+            }
+            return;
+        }
         let pieces = pieces(runs);
         if k > 0 {
             self.find_islands(k, runs, &pieces);
@@ -195,8 +207,10 @@ impl Builder {
             let hollow = &mut self.facts[space_of[i] as usize].hollow;
             hollow.area += (gaps[i].to - gaps[i].from) * self.plan.spacing;
         }
-        for space in &mut self.facts[first_new..] {
+        self.below_areas.clear();
+        for (number, space) in self.facts.iter_mut().enumerate().skip(first_new) {
             space.hollow.volume = space.hollow.area * self.plan.layer;
+            self.below_areas.push((number as u32, space.hollow.area));
         }
         let below = std::mem::take(&mut self.below_gaps);
         let below_spaces = std::mem::take(&mut self.below_spaces);

@@ -139,8 +139,11 @@ fn crossings(analysis: &Analysis) -> Option<Finding> {
     analysis.bvh().pairs(|i, j| {
         let (s, t) = (soup.triangles()[i as usize], soup.triangles()[j as usize]);
         if !s.iter().any(|v| t.contains(v)) {
-            let (a, b) = (soup.corners(i as usize), soup.corners(j as usize));
-            if pierces(&a, &b) || pierces(&b, &a) {
+            let facet = |i: u32| Facet {
+                corners: soup.corners(i as usize),
+                normal: analysis.topology().normals[i as usize],
+            };
+            if cross(&facet(i), &facet(j)) {
                 found.extend([i, j]);
                 pairs += 1;
             }
@@ -155,20 +158,37 @@ fn crossings(analysis: &Analysis) -> Option<Finding> {
     Some(counted(Severity::Warning, text, pairs, at, found).hint(hint))
 }
 
-/// Whether an edge of `s` passes clearly through `t`.
-fn pierces(s: &[Vec3; 3], t: &[Vec3; 3]) -> bool {
-    let [a, b, c] = t;
-    let Some(n) = (b - a).cross(&(c - a)).try_normalize(0.0) else { return false };
-    let d = s.map(|p| (p - a).dot(&n));
+/// A triangle with its unit normal.
+struct Facet {
+    corners: [Vec3; 3],
+    normal: Vec3,
+}
+
+/// Whether an edge of one passes clearly through the other.
+fn cross(s: &Facet, t: &Facet) -> bool {
+    let heights =
+        |f: &Facet, over: &Facet| f.corners.map(|p| (p - over.corners[0]).dot(&over.normal));
+    let straddles =
+        |h: &[f64; 3]| h.iter().any(|x| *x > CROSSING) && h.iter().any(|x| *x < -CROSSING);
+    let over_t = heights(s, t);
+    if !straddles(&over_t) {
+        return false;
+    }
+    let over_s = heights(t, s);
+    straddles(&over_s) && (pierces(s, t, &over_t) || pierces(t, s, &over_s))
+}
+
+fn pierces(s: &Facet, t: &Facet, heights: &[f64; 3]) -> bool {
     (0..3).any(|k| {
         let l = (k + 1) % 3;
-        if !(d[k] > CROSSING && d[l] < -CROSSING || d[k] < -CROSSING && d[l] > CROSSING) {
+        let (from, to) = (heights[k], heights[l]);
+        if !(from > CROSSING && to < -CROSSING || from < -CROSSING && to > CROSSING) {
             return false;
         }
-        let p = s[k] + (s[l] - s[k]) * (d[k] / (d[k] - d[l]));
-        [(a, b), (b, c), (c, a)].iter().all(|(u, v)| {
-            let side = (*v - *u).cross(&(p - *u)).dot(&n);
-            side > CROSSING * (*v - *u).norm()
+        let p = s.corners[k] + (s.corners[l] - s.corners[k]) * (from / (from - to));
+        (0..3).all(|i| {
+            let (u, v) = (t.corners[i], t.corners[(i + 1) % 3]);
+            (v - u).cross(&(p - u)).dot(&t.normal) > CROSSING * (v - u).norm()
         })
     })
 }

@@ -36,6 +36,9 @@ const PIN: f64 = 3.5;
 /// Turn of the surface that ends a walk: cosine of 60 degrees.
 const EDGE: f64 = 0.5;
 
+/// Least cosine between normals on one side of a wall and on its rim.
+const OTHER_SIDE: f64 = -0.5;
+
 /// Most steps of a walk, and the growth of each: from half the thickness on,
 /// 80 steps cross 275 thicknesses.
 const STEPS: u32 = 80;
@@ -145,7 +148,9 @@ impl<'a> Walker<'a> {
         let mut n = self.topology.normals[sample.triangle as usize];
         let mut gone = 0.0;
         for _ in 0..STEPS {
-            let Some(touch) = self.bvh.nearest(p + t * step, 2.0 * step, |_| true) else {
+            // Not through a thin wall to its other side.
+            let same_side = |i: u32| self.topology.normals[i as usize].dot(&n) > OTHER_SIDE;
+            let Some(touch) = self.bvh.nearest(p + t * step, 2.0 * step, same_side) else {
                 return (End::Edge, gone);
             };
             let normal = self.topology.normals[touch.triangle as usize];

@@ -131,6 +131,11 @@ pub(super) fn patches(analysis: &Analysis, field: &Field, limit: f64) -> Vec<Pat
         is_thin[s.triangle as usize] = true;
         is_thin[s.across_triangle as usize] = true;
     }
+    // Between samples, triangles whose corners are all near thin places.
+    let at = field.at_vertices(analysis.soup());
+    for (i, t) in analysis.soup().triangles().iter().enumerate() {
+        is_thin[i] |= t.iter().all(|v| at[*v as usize] < limit);
+    }
     let mut union = Union::of(count);
     for (i, neighbours) in topology.neighbours.iter().enumerate() {
         for &j in neighbours {
@@ -154,6 +159,11 @@ pub(super) fn patches(analysis: &Analysis, field: &Field, limit: f64) -> Vec<Pat
         }
         patch.triangles.extend([s.triangle, s.across_triangle]);
         patch.area += s.area;
+    }
+    for i in (0..count as u32).filter(|&i| is_thin[i as usize]) {
+        if let Some(patch) = by_root.get_mut(&union.find(i)) {
+            patch.triangles.push(i);
+        }
     }
     let mut patches: Vec<Patch> = by_root.into_values().collect();
     patches.sort_by(|a, b| a.thinnest.value.total_cmp(&b.thinnest.value));

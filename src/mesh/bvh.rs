@@ -9,7 +9,6 @@
 //! `|q - p|^2 / (2 (q - p) . d)` (Management Science 13 (1967) 492-498).
 
 use std::cell::Cell;
-use std::f64::consts::FRAC_1_SQRT_2;
 
 use super::read::Soup;
 use crate::measure::Vec3;
@@ -40,6 +39,12 @@ pub struct Bvh {
     nodes: Vec<Node>,
     corners: Vec<[Vec3; 3]>,
     ids: Vec<u32>,
+    /// Where each triangle is in `corners`.
+    slots: Vec<u32>,
+    triangles: Vec<[u32; 3]>,
+    /// The triangles at vertex `v` are `fans[starts[v]..starts[v + 1]]`.
+    starts: Vec<u32>,
+    fans: Vec<u32>,
     work: Cell<u64>,
 }
 
@@ -113,7 +118,13 @@ impl Bvh {
             todo.push((start, start + half, None));
         }
         let corners = ids.iter().map(|&i| corners[i as usize]).collect();
-        Bvh { nodes, corners, ids, work: Cell::new(0) }
+        let mut slots = vec![0; n];
+        for (slot, &id) in ids.iter().enumerate() {
+            slots[id as usize] = slot as u32;
+        }
+        let triangles = soup.triangles().to_vec();
+        let (starts, fans) = fans(soup);
+        Bvh { nodes, corners, ids, slots, triangles, starts, fans, work: Cell::new(0) }
     }
 
     fn is_empty(&self) -> bool {
@@ -225,37 +236,46 @@ impl Bvh {
     /// direction `d` from there, grown until a contact stops it; none if its
     /// radius would pass `limit` mm. `reach` is the radius, `at` the contact.
     pub fn ball(&self, p: Vec3, d: Vec3, limit: f64, contact: Contact) -> Option<Touch> {
-        let least_cosine = match contact {
-            Contact::Any => 0.0,
-            Contact::Across(angle) => angle.cos(),
+        let Contact::Across(angle) = contact else {
+            return self.stopped(p, d, limit, &Cone::ALL, false);
         };
-        // The part of the ball inside the cone, per radius: it reaches from p
-        // to the far pole, and as far aside as where the cone leaves the ball.
-        let sine = (1.0 - least_cosine * least_cosine).sqrt();
-        let aside = if least_cosine > FRAC_1_SQRT_2 { 2.0 * sine * least_cosine } else { 1.0 };
-        let wide = d.map(|c| aside * (1.0 - c * c).max(0.0).sqrt());
-        let low = d.map(|c| (2.0 * c).min(0.0)) - wide;
-        let high = d.map(|c| (2.0 * c).max(0.0)) + wide;
+        let cone = Cone::new(&d, angle);
+        // To look around every contact takes most of the time. Where a face
+        // beside reaches deeper than a contact, it mostly lies across as well
+        // and stops the ball itself; so it is enough to look around the last.
+        let last = self.stopped(p, d, limit, &cone, false)?;
+        let centre = p + d * last.reach;
+        if self.is_nearest_around(last.triangle, last.at, centre, last.reach) {
+            return Some(last);
+        }
+        self.stopped(p, d, limit, &cone, true)
+    }
+
+    fn stopped(&self, p: Vec3, d: Vec3, limit: f64, cone: &Cone, strict: bool) -> Option<Touch> {
         let mut state = (limit, None);
         self.descend(
             &mut state,
             |s, node| {
-                let r = s.0;
-                let apart =
-                    |i: usize| node.low[i] > p[i] + r * high[i] || node.high[i] < p[i] + r * low[i];
-                if apart(0) || apart(1) || apart(2) {
+                if cone.cosine > 0.0 && !cone.may_meet(&node.low, &node.high, &p, &d, 2.0 * s.0) {
                     return None;
                 }
-                if box_distance_squared(node, &(p + d * r)) >= r * r {
+                if box_distance_squared(node, &(p + d * s.0)) >= s.0 * s.0 {
                     return None;
                 }
                 Some(box_distance_squared(node, &p))
             },
             |s, id, corners| {
+                if cone.cosine > 0.0 {
+                    let [a, b, c] = corners;
+                    let (low, high) = (a.inf(b).inf(c), a.sup(b).sup(c));
+                    if !cone.may_meet(&low, &high, &p, &d, 2.0 * s.0) {
+                        return;
+                    }
+                }
                 let Some((r, q)) = ball_to_triangle(&p, &d, s.0, corners) else { return };
-                if least_cosine > 0.0 {
+                if cone.cosine > 0.0 {
                     let v = q - p;
-                    if v.dot(&d) < least_cosine * v.norm() {
+                    if v.dot(&d) < cone.cosine * v.norm() {
                         return;
                     }
                     // A face beside lies along the line to the centre; where
@@ -269,7 +289,7 @@ impl Bvh {
                     // no face at `p` lies across from it.
                     let size = corners.iter().map(|c| (c - p).amax()).fold(0.0, f64::max);
                     if (closest_on_triangle(&p, corners) - p).amax() <= NOISE * size
-                        || !self.is_nearest_around(q, centre, r, corners)
+                        || strict && !self.is_nearest_around(id, q, centre, r)
                     {
                         return;
                     }
@@ -280,10 +300,11 @@ impl Bvh {
         state.1
     }
 
-    /// Whether no triangle that meets `q`, a point of the triangle `own`,
-    /// reaches deeper into the ball than `q`: else the ball touches that one,
-    /// elsewhere, and `q` is only where `own` ends.
-    fn is_nearest_around(&self, q: Vec3, centre: Vec3, radius: f64, own: &[Vec3; 3]) -> bool {
+    /// Whether no triangle that meets `q`, a point of triangle `id`, reaches
+    /// deeper into the ball than `q`: else the ball touches that one,
+    /// elsewhere, and `q` is only where `id` ends.
+    fn is_nearest_around(&self, id: u32, q: Vec3, centre: Vec3, radius: f64) -> bool {
+        let own = &self.corners[self.slots[id as usize] as usize];
         let normal = (own[1] - own[0]).cross(&(own[2] - own[0]));
         let v = centre - q;
         // Inside its triangle the nearest point has the centre right above it.
@@ -293,19 +314,24 @@ impl Bvh {
         let size = own.iter().map(|c| c.amax()).fold(radius, f64::max);
         let near = (NOISE * size).powi(2);
         let deep = (radius * (1.0 - NOISE)).powi(2);
-        let mut nearest = true;
-        self.descend(
-            &mut nearest,
-            |nearest, node| (*nearest && box_distance_squared(node, &q) <= near).then_some(0.0),
-            |nearest, _, corners| {
-                if (closest_on_triangle(&q, corners) - q).norm_squared() <= near
-                    && (closest_on_triangle(&centre, corners) - centre).norm_squared() < deep
-                {
-                    *nearest = false;
-                }
-            },
-        );
-        nearest
+        let off = |p: &Vec3, t: &[Vec3; 3]| (closest_on_triangle(p, t) - p).norm_squared();
+        let t = &self.triangles[id as usize];
+        let fan = |k: usize| {
+            let v = t[k] as usize;
+            &self.fans[self.starts[v] as usize..self.starts[v + 1] as usize]
+        };
+        let at = (0..3).find(|&k| (own[k] - q).norm_squared() <= near);
+        let around = at.map(fan).or_else(|| {
+            let edge = (0..3).find(|&k| {
+                let l = (k + 1) % 3;
+                off(&q, &[own[k], own[l], own[l]]) <= near
+            })?;
+            let (a, b) = (fan(edge), fan((edge + 1) % 3));
+            Some(if a.len() <= b.len() { a } else { b })
+        });
+        let around = around.unwrap_or_default().iter().take(MOST_AROUND);
+        let mut others = around.map(|&i| &self.corners[self.slots[i as usize] as usize]);
+        !others.any(|t| off(&q, t) <= near && off(&centre, t) < deep)
     }
 
     /// Nodes of the tree that were looked at since it was built: what all
@@ -353,12 +379,70 @@ impl Bvh {
     }
 }
 
+/// Triangles around a vertex that are looked at.
+const MOST_AROUND: usize = 256;
+
+/// The triangles at each vertex, as [`Bvh`] keeps them.
+fn fans(soup: &Soup) -> (Vec<u32>, Vec<u32>) {
+    let mut starts = vec![0u32; soup.vertices().len() + 1];
+    for &v in soup.triangles().iter().flatten() {
+        starts[v as usize + 1] += 1;
+    }
+    for v in 1..starts.len() {
+        starts[v] += starts[v - 1];
+    }
+    let mut next = starts.clone();
+    let mut fans = vec![0; 3 * soup.triangles().len()];
+    for (i, &v) in
+        soup.triangles().iter().enumerate().flat_map(|(i, t)| t.iter().map(move |v| (i, v)))
+    {
+        fans[next[v as usize] as usize] = i as u32;
+        next[v as usize] += 1;
+    }
+    (starts, fans)
+}
+
 fn box_distance_squared(node: &Node, p: &Vec3) -> f64 {
     let axis = |i: usize| {
         let d = (node.low[i] - p[i]).max(p[i] - node.high[i]).max(0.0);
         d * d
     };
     axis(0) + axis(1) + axis(2)
+}
+
+/// The directions in which contacts count.
+struct Cone {
+    cosine: f64,
+    /// How far the cone reaches aside along each axis, per distance.
+    wide: Vec3,
+}
+
+impl Cone {
+    const ALL: Cone = Cone { cosine: 0.0, wide: Vec3::new(0.0, 0.0, 0.0) };
+
+    fn new(d: &Vec3, angle: f64) -> Cone {
+        let tangent = angle.tan();
+        let wide = d.map(|c| tangent * (1.0 - c * c).max(0.0).sqrt());
+        Cone { cosine: angle.cos(), wide }
+    }
+
+    /// Whether a box may reach into the cone, as far as `length` along it. As
+    /// far as the box reaches along the cone, the cone is no wider than there.
+    fn may_meet(&self, low: &Vec3, high: &Vec3, p: &Vec3, d: &Vec3, length: f64) -> bool {
+        let middle = (low + high) * 0.5 - p;
+        let half = (high - low) * 0.5;
+        let along = middle.dot(d) + half.dot(&d.abs());
+        if along <= 0.0 {
+            return false;
+        }
+        let t = along.min(length);
+        (0..3).all(|i| {
+            let tip = t * d[i];
+            let aside = t * self.wide[i];
+            middle[i] - half[i] <= tip.max(0.0) + aside
+                && middle[i] + half[i] >= tip.min(0.0) - aside
+        })
+    }
 }
 
 /// The smallest ball tangent at `p` with centre along `d` that meets the

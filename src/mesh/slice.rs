@@ -108,9 +108,10 @@ fn piece(corners: &[Vec3; 3], z: f64) -> Option<[Vec2; 2]> {
 }
 
 /// Cuts the mesh and hands over the runs of each layer, sorted by line and x,
-/// from the lowest layer to the highest. False if it was given up because the
-/// boundary crosses itself too often.
-pub fn slice(soup: &Soup, plan: &SlicePlan, mut visit: impl FnMut(u32, &[Run])) -> bool {
+/// from the lowest layer to the highest; the flag says that they are those of
+/// the layer below, since only upright walls lie between. False if it was
+/// given up because the boundary crosses itself too often.
+pub fn slice(soup: &Soup, plan: &SlicePlan, mut visit: impl FnMut(u32, &[Run], bool)) -> bool {
     let spans: Vec<(f64, f64)> = (0..soup.triangles().len())
         .map(|i| {
             let [a, b, c] = soup.corners(i);
@@ -128,12 +129,19 @@ pub fn slice(soup: &Soup, plan: &SlicePlan, mut visit: impl FnMut(u32, &[Run])) 
     let mut spent = 0;
     for k in 0..plan.layers {
         let z = plan.height(k);
+        let before = active.len();
         active.retain(|&i| spans[i as usize].1 > z);
+        let mut same = k > 0 && active.len() == before;
         while let Some(&i) = coming.peek().filter(|&&i| spans[i as usize].0 <= z) {
             coming.next();
             if spans[i as usize].1 > z {
                 active.push(i);
+                same = false;
             }
+        }
+        if same && active.iter().all(|&i| is_upright(&soup.corners(i as usize))) {
+            visit(k, &runs, true);
+            continue;
         }
         crossings.clear();
         for &i in &active {
@@ -161,10 +169,19 @@ pub fn slice(soup: &Soup, plan: &SlicePlan, mut visit: impl FnMut(u32, &[Run])) 
                 }
             }
         }
-        visit(k, &runs);
+        visit(k, &runs, false);
     }
     true
 }
+
+/// Whether a triangle stands upright, up to rounding.
+fn is_upright([a, b, c]: &[Vec3; 3]) -> bool {
+    let normal = (b - a).cross(&(c - a));
+    normal.z.abs() <= UPRIGHT * (normal.x.abs() + normal.y.abs())
+}
+
+/// Lean of upright walls: float noise of coordinates in 32 bits.
+const UPRIGHT: f64 = 1e-7;
 
 /// Where a piece crosses the lines: line, x, and +1 where material begins on
 /// the way along x.

@@ -79,7 +79,13 @@ fn time_of_a_full_check() {
                         let time = 1e3 * start.elapsed().as_secs_f64();
                         parts.push(format!("{} {time:.1}", check.name));
                     }
-                    parts.push(format!("nodes {}", fresh.bvh().work()));
+                    let samples = &fresh.walls(1.0).samples;
+                    let on_faces = samples.iter().filter(|s| s.area > 0.0).count();
+                    parts.push(format!(
+                        "nodes {}, samples {} of {on_faces} on faces",
+                        fresh.bvh().work(),
+                        samples.len()
+                    ));
                 }
             }
             println!(

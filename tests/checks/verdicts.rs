@@ -76,7 +76,8 @@ fn the_profile_makes_the_verdict() {
     assert_eq!(verdicts(&tube(0.6)), [true, true, true, false, true]);
     assert_eq!(verdicts(&tube(0.35)), [true, true, true, true, true]);
     // Just the limit passes.
-    assert!(wall_errors(&tube(0.8), "fdm-thin").is_empty());
+    let found = wall_errors(&tube(0.8), "fdm-thin");
+    assert!(found.is_empty(), "{:?} {:?}", found[0].measured, found[0].limit);
     let found = wall_errors(&tube(0.6), "fdm-thin");
     assert_eq!(found[0].limit, Some(0.8));
     let from = found[0].limit_from.as_deref().expect("a source");
