@@ -17,7 +17,7 @@ pub(super) const CHECK: Check =
 const SLENDER: f64 = 8.0;
 
 /// Thin places that are looked at.
-const MOST: usize = 500;
+const MOST: usize = 250;
 
 struct Pin {
     sample: Sample,

@@ -42,10 +42,10 @@ const SHARP: f64 = 25.0 * std::f64::consts::PI / 180.0;
 /// Directions in the fan of a sharp edge.
 const FAN: [f64; 3] = [0.2, 0.5, 0.8];
 
-/// Nodes of the tree that may be looked at for each triangle and sample. A
-/// part takes 20 to 200; heaps of triangles that all lie in each other would
-/// take as many as there are triangles.
-const WORK: u64 = 2000;
+/// Nodes of the tree that may be looked at for each triangle and sample, in a
+/// field. A part takes about 100; heaps of triangles that all lie in each
+/// other would take as many as there are triangles.
+const WORK: u64 = 1000;
 
 /// How many of the thinnest places are followed downhill.
 const FOLLOWED: usize = 32;

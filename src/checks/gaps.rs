@@ -19,7 +19,7 @@ fn run(context: &CheckContext<'_>) -> Vec<Finding> {
         (Limit::of(context.printer, "gap_min"), Limit::of(context.printer, "engrave_width"));
     let (Some(gap), Some(mark)) = (gap, mark) else { return Vec::new() };
     let widest = gap.value.max(mark.value);
-    let cap = (4.0 * widest).max(2.0);
+    let cap = (2.5 * widest).max(1.5);
     let field = analysis.gaps(cap);
     if field.given_up {
         let text = "gaps are not measured: the facets lie in each other everywhere";

@@ -13,7 +13,10 @@ fn run(context: &CheckContext<'_>) -> Vec<Finding> {
         return Vec::new();
     }
     let layer = context.printer.number("layer");
-    let Some(layers) = context.analysis.layers(layer) else { return Vec::new() };
+    let Some(layers) = context.analysis.layers(layer) else {
+        let text = "layers are not looked at: the surface crosses itself everywhere";
+        return vec![Finding::new(CHECK.name, Severity::Warning, text).hint("mend the mesh first")];
+    };
     let none =
         Limit::own(0.0, format!("nothing prints on air; cut at {} mm", short(layers.plan.layer)));
     let finding = |island: &super::Island| {

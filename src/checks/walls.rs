@@ -14,11 +14,11 @@ pub(super) const CHECK: Check =
 /// is too thin all over, or noise.
 const MOST_PATCHES: usize = 24;
 
-/// Thickness up to which walls are measured, mm: several times the limits, so
-/// that a heat map shows what is near them.
+/// Thickness up to which walls are measured, mm: beyond the limits, so that a
+/// heat map shows what is near them.
 pub fn wall_cap(printer: &Values) -> f64 {
     let (free, pin) = (printer.number("wall_free"), printer.number("pin_min"));
-    (4.0 * free).max(1.5 * pin).max(4.0)
+    (2.5 * free).max(1.4 * pin).max(3.0)
 }
 
 /// Wall thickness in numbers, for reports.

@@ -11,9 +11,10 @@ use crate::measure::{Vec2, Vec3};
 /// layers are skipped. Keeps the time of large parts at small layers bounded.
 const MAX_LINES: f64 = 2e5;
 
-/// Most crossings of boundary and lines, and most cuts of triangles: a part
-/// has a few of each per line. Past it slicing is given up.
-const MAX_CROSSINGS: usize = 20_000_000;
+/// Most crossings of boundary and lines, with most cuts of triangles: at all,
+/// and for each triangle. Parts stay below a tenth of it; past it slicing is
+/// given up.
+const MAX_CROSSINGS: (usize, usize) = (5_000_000, 100);
 
 /// Most layers that are cut.
 const MAX_LAYERS: f64 = 10_000.0;

@@ -12,6 +12,14 @@ use borewright::section::Region;
 
 use crate::shapes::*;
 
+/// Seconds that this thread has run so far, as Linux counts them: other
+/// programs on the machine do not count. Elsewhere, the time of day.
+fn seconds_on_cpu(since: Instant) -> f64 {
+    let stat = std::fs::read_to_string("/proc/thread-self/schedstat").ok();
+    let run = stat.as_deref().and_then(|s| s.split(' ').next()?.parse::<f64>().ok());
+    run.map_or_else(|| since.elapsed().as_secs_f64(), |nanoseconds| 1e-9 * nanoseconds)
+}
+
 /// A tray like a real one: trough, wells, ducts and windows in a rod.
 pub fn tray(chord: f64) -> Soup {
     let disc = |x, y, r| Region::disc(v2(x, y), r);
@@ -53,10 +61,11 @@ fn time_of_a_full_check() {
         for printer in ["fdm-medium", "resin-fine"] {
             let printer = library.profile("printers", printer).expect("shipped");
             let material = library.profile("materials", "petg").expect("shipped");
-            let mut best = f64::INFINITY;
+            let (mut best, mut best_cpu) = (f64::INFINITY, f64::INFINITY);
             let mut parts = Vec::new();
-            for _ in 0..5 {
+            for _ in 0..7 {
                 let start = Instant::now();
+                let cpu = seconds_on_cpu(start);
                 let read = read_mesh(&bytes, None).expect("reads");
                 let analysis = Analysis::new(read.bodies[0].soup.clone());
                 let ready = start.elapsed().as_secs_f64();
@@ -66,6 +75,7 @@ fn time_of_a_full_check() {
                 let found = check(&context);
                 wall_summary(&analysis, printer);
                 let all = start.elapsed().as_secs_f64();
+                best_cpu = best_cpu.min(seconds_on_cpu(start) - cpu);
                 assert!(!found.is_empty());
                 if all < best {
                     best = all;
@@ -89,10 +99,11 @@ fn time_of_a_full_check() {
                 }
             }
             println!(
-                "{} triangles on {}: best of 5 {:.1} ms ({})",
+                "{} triangles on {}: best of 7 {:.1} ms, {:.1} ms on the processor ({})",
                 soup.triangles().len(),
                 printer.profile().unwrap_or_default(),
                 1e3 * best,
+                1e3 * best_cpu,
                 parts.join(", ")
             );
         }
