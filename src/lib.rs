@@ -13,3 +13,4 @@ pub mod measure;
 pub mod mesh;
 pub mod section;
 pub mod solid;
+pub mod trade;
