@@ -344,10 +344,18 @@ impl<'a> Plan<'a> {
                 s.number("overall_height") <= most
                     && s.number("body_width") <= lowest.switch.number("body_width")
             });
-            if deeper > 0.0 && !names.is_empty() {
+            let known = match names.as_slice() {
+                [] => "none that is known is".to_owned(),
+                names => format!("for instance {}", or_list(names)),
+            };
+            if deeper > 0.0 && most > 0.0 {
+                refusal =
+                    refusal.hint(format!("a switch at most {most:.2} mm high would fit: {known}"));
+            } else {
                 refusal = refusal.hint(format!(
-                    "a switch at most {most:.2} mm high would fit: {}",
-                    or_list(&names)
+                    "a plunger whose end lies {:.2} mm {} the axis would do",
+                    deeper.max(back - flat),
+                    if deeper > 0.0 { "further from" } else { "nearer to" }
                 ));
             }
             return Err(refusal);
