@@ -393,6 +393,7 @@ fn work(inputs: &Inputs) -> Result<Worked, TradeError> {
     }
     w.result("room", "least ratio of limit to value", out.room, Unit::One);
     w.notes.extend(out.reasons);
+    w.note("friction varies by half either way, and so do the forces");
     w.note("caution: never pry a cell out with metal; its wrap must stay whole");
     Ok(w)
 }

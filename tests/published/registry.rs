@@ -9,7 +9,7 @@ use crate::support::{EXAMPLES, run, try_run};
 
 /// The unit that a key's ending promises; `One` promises nothing.
 fn promised(key: &str) -> Option<Unit> {
-    const ENDINGS: [(&str, Unit); 24] = [
+    const ENDINGS: [(&str, Unit); 23] = [
         ("n_per_mm", Unit::NewtonPerMm),
         ("mohm_per_m", Unit::MilliohmPerMetre),
         ("mm_per_s", Unit::MmPerSecond),
@@ -32,8 +32,7 @@ fn promised(key: &str) -> Option<Unit> {
         ("_m", Unit::Metre),
         ("_g", Unit::Gram),
         ("_k", Unit::Kelvin),
-        ("_s", Unit::One),
-        ("_o", Unit::One),
+        ("_s", Unit::Second),
     ];
     ENDINGS.iter().find(|(ending, _)| key.ends_with(ending)).map(|(_, unit)| *unit)
 }

@@ -59,6 +59,7 @@ pub const EXAMPLES: &[(&str, &str)] = &[
     ("light-bore", "bore_mm=6 bore_distance_mm=4 stone_mm=10 stone_distance_mm=12"),
     ("refraction", "index_to=1.5443 incidence_deg=45 slab_mm=10"),
     ("sellmeier", "material=bk7 wavelength_nm=520"),
+    ("glow", "half_angle_deg=40 index=1.5443 taper_deg=20"),
     ("growth", "size_mm=40 expansion_per_k=68 rise_k=40 shrinkage_percent=0.4"),
     ("cost-filament", "volume_mm3=8000 area_mm2=5000 height_mm=40"),
     ("cost-resin", "volume_mm3=8000 height_mm=40"),
@@ -95,8 +96,7 @@ impl Table {
             println!(
                 "{what:<46} {want:>14.8} {have:>14.8} {off:>10.1e} {tolerance:>9.1e}  {source}"
             );
-            // NaN must fail too.
-            if !(off.abs() <= *tolerance) {
+            if off.is_nan() || off.abs() > *tolerance {
                 failed.push(format!("{what}: {have} instead of {want} +- {tolerance} ({source})"));
             }
         }
