@@ -197,17 +197,25 @@ fn candidates(input: &LipChoiceInput) -> Vec<Candidate> {
                 friction: input.friction,
                 allowed_percent: input.allowed_percent,
             };
+            let Ok(largest) = curved_lip(&lip) else { continue };
+            if (input.cell_min_mm - largest.mouth_mm) / 2.0 < input.grip_min_mm {
+                break;
+            }
             let small = LipInput { cylinder_mm: input.cell_min_mm, ..lip.clone() };
-            let (Ok(smallest), Ok(largest)) = (curved_lip(&small), curved_lip(&lip)) else {
-                continue;
-            };
+            let Ok(smallest) = curved_lip(&small) else { continue };
             let (Some(hold), Some(push), Some(pull)) =
                 (smallest.pull_out_n, largest.insertion_n, largest.pull_out_n)
             else {
                 continue;
             };
-            if smallest.deflection_mm >= input.grip_min_mm && hold > 0.0 {
+            let over = largest.strain_percent > input.allowed_percent;
+            if hold > 0.0 {
                 found.push(Candidate { lip, largest, hold, push, pull });
+            }
+            // Strain grows with thickness: the first one over the limit is the
+            // gentlest of the rest, which is all a refusal needs.
+            if over {
+                break;
             }
         }
     }
