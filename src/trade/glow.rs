@@ -2,7 +2,7 @@
 
 use super::inputs::{Inputs, inputs, number, number_or};
 use super::light::{RefractionInput, refraction};
-use super::{Calculator, TradeError, Worked, num};
+use super::{Calculator, TradeError, Worked};
 use crate::measure::Unit;
 
 inputs! {
@@ -123,8 +123,8 @@ fn work(inputs: &Inputs) -> Result<Worked, TradeError> {
     );
     w.note(if out.guided {
         format!(
-            "smooth sides stay dark and the tip lights up: frost the sides, or taper them by {} deg",
-            num(out.taper_needed_deg)
+            "smooth sides stay dark and the tip lights up: frost the sides, or taper them by {:.1} deg",
+            out.taper_needed_deg
         )
     } else {
         "the steepest rays leave through the sides".to_owned()

@@ -12,6 +12,8 @@ const WRAP_STEP_DEG: f64 = 0.5;
 const WRAP_DEG: (f64, f64) = (4.0, 40.0);
 /// Step of the lip thickness that is tried, mm.
 const THICKNESS_STEP_MM: f64 = 0.1;
+/// Step to which the lip's length is rounded where its range allows, mm.
+const LENGTH_STEP_MM: f64 = 0.1;
 
 inputs! {
     /// What the tray must hold, and the limits. See [`choose_lip`].
@@ -151,7 +153,9 @@ pub fn choose_lip(input: &LipChoiceInput) -> Result<LipChoice, TradeError> {
         if shortest > longest {
             continue;
         }
-        let length = (shortest * longest).sqrt();
+        let middle = (shortest * longest).sqrt();
+        let round = (middle / LENGTH_STEP_MM).round() * LENGTH_STEP_MM;
+        let length = if round >= shortest && round <= longest { round } else { middle };
         let share = length / input.length_mm;
         let hold_room = if input.pull_out_min_n > 0.0 {
             c.hold * share / input.pull_out_min_n
@@ -301,7 +305,7 @@ fn finish(
     let with =
         |cylinder_mm| curved_lip(&LipInput { cylinder_mm, length_mm: length, ..c.lip.clone() });
     let (smallest, largest) = (with(input.cell_min_mm)?, with(input.cell_max_mm)?);
-    let force = |v: Option<f64>| num(v.unwrap_or(f64::INFINITY));
+    let force = |v: Option<f64>| format!("{:.1}", v.unwrap_or(f64::INFINITY));
     let reasons = vec![
         format!(
             "wrap {} deg: each lip grips the {} mm cell by {:.2} mm and opens {:.2} mm for the {} mm cell",

@@ -140,7 +140,7 @@ const PACKING: [f64; 19] = [
 
 /// Circle around `n` equal unit circles, and whether it is proved smallest.
 ///
-/// Up to 19 from [`PACKING`]; above, a hexagon of `k` full rings holds
+/// Up to 19 from the table of packings; above, a hexagon of `k` full rings holds
 /// `1 + 3 k (k + 1)` circles in radius `2 k + 1`, which is an upper bound.
 /// `None` for zero.
 pub fn bundle_factor(n: i64) -> Option<(f64, bool)> {
