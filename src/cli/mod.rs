@@ -6,6 +6,7 @@ mod make;
 mod new;
 mod profiles;
 mod table;
+mod work;
 
 use std::ffi::OsString;
 use std::io::{self, Write};
@@ -67,6 +68,7 @@ First steps:
 
 What keys mean:        borewright explain crystal_cradle
 What is known by name: borewright profiles cells
+The trade's sums:      borewright work leaf-contact
 
 Exit codes:
   0  made
@@ -102,6 +104,8 @@ enum Command {
     Profiles(profiles::Profiles),
     /// Say what the keys of a part, of [handle], of [print] or of a profile mean
     Explain(explain::Explain),
+    /// Work out one calculation of the trade, step by step
+    Work(work::Work),
     /// Print a completion script for a shell
     Completions {
         /// The shell to complete for
@@ -165,6 +169,7 @@ fn dispatch(
         Command::New(command) => command.run(env)?,
         Command::Profiles(command) => command.run(env)?,
         Command::Explain(command) => command.run(env)?,
+        Command::Work(command) => command.run(env)?,
         Command::Completions { shell } => {
             let mut script = Vec::new();
             clap_complete::generate(shell, &mut Arguments::command(), "borewright", &mut script);
