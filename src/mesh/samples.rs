@@ -8,8 +8,12 @@ use crate::solid::{Brep, Curve, EdgeId, EdgeUse, FaceId, VertexId};
 /// Pieces in which a curve without a known arc length is first looked at.
 const PROBES: usize = 64;
 
-/// Bisections to find where a curve crosses a grid line: f64 has no more bits.
-const BISECTIONS: usize = 60;
+/// Steps to find where a curve crosses a grid line; six do as a rule.
+const ROOT_STEPS: usize = 100;
+
+/// The crossing is found when it is this near to the line, in steps of the grid
+/// (float noise).
+const ROOT_EPSILON: f64 = 1e-12;
 
 /// Half of a piece is split when it strays this much beyond the chord; the
 /// pieces are sized by curvature first, so this is rare.
@@ -248,30 +252,32 @@ fn off_chord(p: Vec3, a: Vec3, b: Vec3) -> f64 {
     if length > 0.0 { (p - a).cross(&d).norm() / length } else { (p - a).norm() }
 }
 
-/// Where the curve meets grid line `line` between two probes `(t, q)`.
+/// Where the curve meets grid line `line` between two probes `(t, q)` on its
+/// two sides: by false position with the Illinois rule (M. Dowell and P.
+/// Jarratt, BIT 11, 1971; from memory).
 fn crossing(curve: &Curve, grid: &AngleGrid, line: f64, a: (f64, f64), b: (f64, f64)) -> f64 {
-    let rising = b.1 > a.1;
-    let (mut low, mut high) = (a.0, b.0);
-    for _ in 0..BISECTIONS {
-        let t = 0.5 * (low + high);
-        if t <= low || t >= high {
-            break;
-        }
-        let q = grid.q_near(curve.point(t), line);
-        if (q < line) == rising {
-            low = t;
-        } else {
-            high = t;
-        }
-    }
+    let (mut low, mut high) = ((a.0, a.1 - line), (b.0, b.1 - line));
     // An end that lies on the line exactly is the crossing itself.
-    if a.1 == line {
-        a.0
-    } else if b.1 == line {
-        b.0
-    } else {
-        high
+    if low.1 == 0.0 {
+        return low.0;
     }
+    if high.1 == 0.0 {
+        return high.0;
+    }
+    for _ in 0..ROOT_STEPS {
+        let t = high.0 - high.1 * (high.0 - low.0) / (high.1 - low.1);
+        let f = grid.q_near(curve.point(t), line) - line;
+        if f.abs() <= ROOT_EPSILON {
+            return t;
+        }
+        if (f < 0.0) == (high.1 < 0.0) {
+            low.1 *= 0.5;
+        } else {
+            low = high;
+        }
+        high = (t, f);
+    }
+    high.0
 }
 
 /// The piecewise linear function through `(xs, ys)`, `xs` not falling, at `x`.
