@@ -5,8 +5,11 @@ use super::grid::{AngleGrid, Grids};
 use crate::measure::Vec3;
 use crate::solid::{Brep, Curve, EdgeId, EdgeUse, FaceId, VertexId};
 
-/// Pieces in which a curve without a known arc length is first looked at.
-const PROBES: usize = 64;
+/// Pieces per radian in which an ellipse is first looked at.
+const PROBES_PER_RADIAN: f64 = 8.0;
+
+/// Fewest and most pieces in which a curve is first looked at.
+const PROBE_LIMITS: (f64, f64) = (8.0, 256.0);
 
 /// Steps to find where a curve crosses a grid line; six do as a rule.
 const ROOT_STEPS: usize = 100;
@@ -150,7 +153,7 @@ impl Cutter {
     ) {
         self.probe(curve, tolerance);
         self.cuts.clear();
-        self.cuts.extend([self.t[0], self.t[PROBES]]);
+        self.cuts.extend([self.t[0], self.t[self.t.len() - 1]]);
         for grid in walls.into_iter().flatten() {
             self.cross(curve, grid);
         }
@@ -173,8 +176,14 @@ impl Cutter {
         self.need.clear();
         let mut before: Option<(Vec3, Vec3)> = None;
         let mut need = 0.0;
-        for i in 0..=PROBES {
-            let t = if i == PROBES { to } else { from + (to - from) * i as f64 / PROBES as f64 };
+        let density = match curve {
+            Curve::Traced { trace, .. } => trace.spans_per_unit(),
+            _ => PROBES_PER_RADIAN,
+        };
+        let (fewest, most) = PROBE_LIMITS;
+        let probes = ((to - from) * density).ceil().clamp(fewest, most) as usize;
+        for i in 0..=probes {
+            let t = if i == probes { to } else { from + (to - from) * i as f64 / probes as f64 };
             let p = curve.point(t);
             let tangent = curve.derivative(t);
             if let Some((q, other)) = before {
@@ -195,7 +204,7 @@ impl Cutter {
         let near = NEAR_SNAPS * grid.snap * grid.step * grid.radius;
         let known: Vec<Vec3> = self.cuts.iter().map(|&t| curve.point(t)).collect();
         let mut a = grid.q(self.p[0]);
-        for i in 0..PROBES {
+        for i in 0..self.p.len() - 1 {
             let b = grid.q_near(self.p[i + 1], a);
             let (low, high) = (a.min(b), a.max(b));
             let mut line = low.floor() + 1.0;
