@@ -3,8 +3,8 @@
 use std::path::PathBuf;
 
 use super::table::{write_columns, write_hanging};
-use super::{Environment, Exit, Stop, library, read_file};
-use crate::job::{FORMATS, Job, Made, MakeError, Staged, files, make};
+use super::{Environment, Exit, Stop, read_job};
+use crate::job::{FORMATS, Made, MakeError, Staged, files, make};
 use crate::parts::{Body, Severity};
 
 #[derive(Debug, clap::Args)]
@@ -21,10 +21,7 @@ pub(super) struct Make {
 
 impl Make {
     pub(super) fn run(&self, env: &mut Environment<'_>) -> Result<(), Stop> {
-        let library = library(self.profiles.as_deref(), env)?;
-        let source = read_file(&self.job)?;
-        let job = Job::read(&source, library, env.kinds)
-            .map_err(|faults| Stop::Faults(faults, Exit::BadInput))?;
+        let job = read_job(&self.job, self.profiles.as_deref(), env)?;
         let stamp = job.time_stamp(env.epoch.as_deref()).map_err(|error| {
             let hint = "leave it out, or give whole seconds, as `date +%s` prints them";
             Stop::bad_input(error.to_string(), [hint.to_owned()])

@@ -4,6 +4,7 @@ mod explain;
 mod guard;
 mod make;
 mod new;
+mod picture;
 mod profiles;
 mod table;
 mod work;
@@ -14,6 +15,7 @@ use std::path::{Path, PathBuf};
 
 use clap::{CommandFactory, Parser, Subcommand};
 
+use crate::job::Job;
 use crate::measure::{FAMILIES, Faults, Library, Source, What, did_you_mean, render};
 use crate::parts::PartKind;
 
@@ -98,6 +100,8 @@ struct Arguments {
 enum Command {
     /// Make the parts of a job file
     Make(make::Make),
+    /// Draw the parts of job files as a PNG
+    Picture(picture::Picture),
     /// Write a commented job file to start from
     New(new::New),
     /// List what is known by name: cells, switches, pixels, printers ...
@@ -166,6 +170,7 @@ fn dispatch(
     };
     match arguments.command {
         Command::Make(command) => command.run(env)?,
+        Command::Picture(command) => command.run(env)?,
         Command::New(command) => command.run(env)?,
         Command::Profiles(command) => command.run(env)?,
         Command::Explain(command) => command.run(env)?,
@@ -199,6 +204,13 @@ fn say(stop: Stop, env: &mut Environment<'_>) -> Exit {
     // If the messages cannot be written either, the exit code still tells.
     let _ = env.err.write_all(text.as_bytes());
     exit
+}
+
+/// Reads and validates the job that the person named.
+fn read_job(path: &Path, profiles: Option<&Path>, env: &Environment<'_>) -> Result<Job, Stop> {
+    let library = library(profiles, env)?;
+    let source = read_file(path)?;
+    Job::read(&source, library, env.kinds).map_err(|faults| Stop::Faults(faults, Exit::BadInput))
 }
 
 /// Reads a file that the person named.

@@ -137,22 +137,3 @@ fn odd_views_still_give_a_picture() {
         decode(&picture(&[lost, body[0]], &View { width: 40, height: 30, ..View::default() }));
     }
 }
-
-#[test]
-#[ignore = "writes pictures to look at"]
-fn pictures_to_look_at() {
-    let out = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("target/pictures");
-    std::fs::create_dir_all(&out).expect("a folder");
-    let (a, b, c) = (trough(), plate(), bored_rod());
-    let view = View::default();
-    let mut bodies =
-        [PictureBody::new(&a, VIOLET), PictureBody::new(&b, TEAL), PictureBody::new(&c, SAND)];
-    arrange(&mut bodies, &view, 8.0);
-    let start = std::time::Instant::now();
-    let bytes = picture(&bodies, &view);
-    println!("{} bytes in {:.0} ms", bytes.len(), 1e3 * start.elapsed().as_secs_f64());
-    std::fs::write(out.join("row.png"), bytes).expect("written");
-    let below = View { direction: Vec3::new(0.7, 0.5, -0.6), ..view };
-    arrange(&mut bodies, &below, 8.0);
-    std::fs::write(out.join("below.png"), picture(&bodies, &below)).expect("written");
-}
