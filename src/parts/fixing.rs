@@ -11,10 +11,8 @@ use crate::measure::{Param, Unit, Values, Vec2};
 use crate::section::{Region, Seg};
 use crate::solid::{BoreEnd, BoreProfile, CrossBore, Mouth};
 use crate::trade::TradeError;
-use crate::trade::screws::{
-    EDGE_DIAMETERS, InsertInput, NutInput, Plastic, SelfTapInput, Size, heat_set, nut_trap,
-    self_tap,
-};
+use crate::trade::bosses::{InsertInput, Plastic, SelfTapInput, heat_set, self_tap};
+use crate::trade::screws::{EDGE_DIAMETERS, NutInput, Size, nut_trap};
 
 /// Room around a screw's head and above it, mm: it takes the knurl of a cap
 /// head, which is up to 0.22 mm thicker than a plain one (ISO 4762). Common
@@ -115,17 +113,22 @@ impl ScrewHole {
         ScrewHole { thread, hole, recess, recess_depth: head + HEAD_CLEARANCE, cone, edge }
     }
 
-    /// The bore, head first, through the first wall it meets.
-    pub fn bore(&self, spot: &Spot) -> CrossBore {
-        let radius = 0.5 * self.recess;
-        let mouth = match self.cone {
+    /// The bores, head first, through the first wall they meet. A flat head's
+    /// recess is a bore of its own, so that only the hole itself needs to be
+    /// clear of what lies below the recess.
+    pub fn bores(&self, spot: &Spot) -> Vec<CrossBore> {
+        let (recess, hole) = (0.5 * self.recess, 0.5 * self.hole);
+        match self.cone {
             Some(angle) => {
                 let angle = angle.to_radians();
-                Mouth::Countersink { radius, angle, depth: HEAD_CLEARANCE }
+                let mouth = Mouth::Countersink { radius: recess, angle, depth: HEAD_CLEARANCE };
+                vec![spot.bore(hole, mouth, BoreEnd::NextWall)]
             }
-            None => Mouth::Counterbore { radius, depth: self.recess_depth },
-        };
-        spot.bore(0.5 * self.hole, mouth, BoreEnd::NextWall)
+            None => vec![
+                spot.bore(recess, Mouth::Plain, BoreEnd::Depth(self.recess_depth)),
+                spot.bore(hole, Mouth::Plain, BoreEnd::NextWall),
+            ],
+        }
     }
 }
 

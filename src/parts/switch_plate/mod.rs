@@ -5,8 +5,10 @@
 //! that leaves the gap the tolerances need. The plate is a stack of sections
 //! along z; everything that is cut changes only at a few heights.
 
+mod messages;
 mod neighbours;
 mod passage;
+mod placing;
 mod plan;
 mod plunger;
 mod report;
@@ -21,7 +23,7 @@ use super::{Body, PartContext, PartKind, Refusal};
 use crate::measure::Values;
 use crate::section::snap;
 use plan::Plan;
-use section::slabs;
+use section::{slabs, without_loose_bits};
 
 /// The row of [`super::PART_KINDS`].
 pub(super) const SWITCH_PLATE: PartKind = PartKind {
@@ -52,7 +54,7 @@ fn make(context: &PartContext<'_>, values: &Values) -> Result<Vec<Body>, Refusal
     let mut tried = 0;
     loop {
         let plan = Plan::new(context, values, &fit, f64::from(tried) * NUDGE)?;
-        let made = make_planned(context, values, &fit, &plan);
+        let made = make_planned(context, values, &fit, &plan, tried > 0);
         tried += 1;
         match made {
             Err(Failure::Solid(_)) if tried < TRIES => {}
@@ -75,8 +77,12 @@ fn make_planned(
     values: &Values,
     fit: &BoreFit,
     plan: &Plan<'_>,
+    again: bool,
 ) -> Result<Body, Failure> {
-    let slabs = slabs(plan);
+    let mut slabs = slabs(plan);
+    let whole = if again { without_loose_bits(&slabs) } else { None };
+    let bits = whole.is_some();
+    slabs = whole.unwrap_or(slabs);
     let walls = walls::measure(plan, &slabs);
     walls::check(context, plan, &walls).map_err(Failure::Plan)?;
     let guides = walls::guides(plan, &slabs);
@@ -95,10 +101,14 @@ fn make_planned(
         walls: &walls,
         guides: &guides,
         passage: &passage,
+        thinnest: walls::thinnest(plan, &slabs),
+        bits,
+        fullest: slabs.iter().map(|s| s.section.area()).fold(0.0, f64::max),
         asked: ends,
         made,
     };
-    let (computed, messages) = report::report(context, &facts);
+    let computed = report::computed(&facts);
+    let messages = messages::messages(context, &facts);
     Ok(Body { name: context.name.to_owned(), solid, computed, messages })
 }
 

@@ -158,6 +158,13 @@ pub(super) const PARAMS: &[Param] = &[
     )
     .or(4.0),
     Param::number(
+        "land_top",
+        Unit::Mm,
+        (-60.0, 60.0),
+        "How far the lands at the ends reach from the bore's axis, towards the switches; left out, to the bore. Lower, other wires pass above them.",
+    )
+    .optional(),
+    Param::number(
         "from_z",
         Unit::Mm,
         (0.0, 1500.0),

@@ -5,7 +5,7 @@ use super::super::fixing::Axes;
 use super::level;
 use super::plan::Plan;
 use crate::measure::Vec2;
-use crate::section::{Region, Seg, snap};
+use crate::section::{Region, Seg, nest, snap};
 
 /// A lane shallower than this is not cut, mm: it would be a scratch.
 const SHALLOW: f64 = 0.05;
@@ -76,25 +76,28 @@ fn base(plan: &Plan<'_>) -> Region {
     let (far, back) = (reach(plan), plan.back);
     let above = plan.facing.quad((-far, far), (back, far));
     let mut base = Region::disc(Vec2::zeros(), plan.radius).intersection(&above);
-    let edge = level((plan.edge + plan.nudge).min(0.25 * plan.half_back()));
     if plan.edge > 0.0 {
-        let at = level(plan.half_back()) - edge;
+        let edge = level((plan.edge + plan.nudge).min(0.25 * plan.half_back()));
+        // From `edge` beside the corner on the back to `edge` above it on the
+        // arc: a cut at 45 degrees would take more of a flank that leans out.
+        let on_back = (level(plan.half_back() - edge), 0.0);
+        let on_arc = (plan.half_chord(back + edge), edge);
+        let below = (2.0 * on_back.0 - on_arc.0, -edge);
         for side in [1.0, -1.0] {
-            // A line at 45 degrees through the back, `edge` from its corner.
-            let p = |u: f64, v: f64| plan.facing.point(side * u, back + v);
-            let mut corners = [p(at - 2.0, -2.0), p(at + far, -2.0), p(at + far, far)];
+            let p = |(u, v): (f64, f64)| plan.facing.point(side * u, back + v);
+            let mut corners = [p(below), p((far, -edge)), p((far, edge)), p(on_arc)];
             if side > 0.0 {
                 corners.reverse();
             }
-            base = base.difference(&triangle(corners));
+            base = base.difference(&outline(&corners));
         }
     }
     base
 }
 
-fn triangle(p: [Vec2; 3]) -> Region {
-    let sides: Vec<Seg> = (0..3).map(|i| Seg::line(p[i], p[(i + 1) % 3])).collect();
-    Region::from_outlines(&[sides]).expect("three sides of a triangle near the axis close")
+fn outline(p: &[Vec2]) -> Region {
+    let sides: Vec<Seg> = (0..p.len()).map(|i| Seg::line(p[i], p[(i + 1) % p.len()])).collect();
+    Region::from_outlines(&[sides]).expect("sides between points near the axis close")
 }
 
 /// What lies above the ledge of a plunger.
@@ -106,7 +109,7 @@ fn facet(plan: &Plan<'_>, i: usize) -> Region {
     } else {
         level(p.foot.half().0 + plan.wall + plan.nudge).max(plan.column(i))
     };
-    p.axes.quad((-half, half), (p.seat + plan.ledge, far))
+    p.axes.quad((-half, half), (plan.ledge_top(i), far))
 }
 
 /// What the facets take away at height `z`.
@@ -160,7 +163,7 @@ fn cuts(plan: &Plan<'_>) -> Vec<Cut> {
             cut(rect.z, rect.u, (-far, p.seat));
         }
         let column = plan.column(i);
-        cut((-column, column), (-column, column), (p.seat + plan.ledge, far));
+        cut((-column, column), (-column, column), (plan.ledge_top(i), far));
         let floor = lane_floor(plan, i);
         if let Some(floor) = floor.filter(|_| plan.lanes) {
             cut((column, plan.high - p.z), (-column, column), (floor, far));
@@ -173,6 +176,14 @@ fn cuts(plan: &Plan<'_>) -> Vec<Cut> {
         out.push(Cut { low: plan.low, high: a, region: region.clone() });
         out.push(Cut { low: b, high: plan.high, region });
     }
+    if let Some(top) = plan.land_top {
+        let zones = || (0..plan.plungers.len()).map(|i| plan.zone(i));
+        let first = zones().map(|z| z.0).fold(plan.high, f64::min);
+        let last = zones().map(|z| z.1).fold(plan.low, f64::max);
+        let region = plan.facing.quad((-far, far), (top, far));
+        out.push(Cut { low: plan.low, high: first, region: region.clone() });
+        out.push(Cut { low: last, high: plan.high, region });
+    }
     for channel in channels(plan) {
         let v = (plan.back - BEYOND, plan.back + plan.channel_depth);
         let region = plan.facing.quad(channel.u, v);
@@ -184,7 +195,7 @@ fn cuts(plan: &Plan<'_>) -> Vec<Cut> {
 /// Where a lane must begin so that a plunger at rest passes; none if the
 /// plunger ends outside the plate.
 pub(super) fn lane_floor(plan: &Plan<'_>, i: usize) -> Option<f64> {
-    let floor = level(plan.plungers[i].tip - plan.free);
+    let floor = level(plan.plungers[i].tip - plan.free - plan.nudge);
     (floor < plan.radius - SHALLOW).then_some(floor)
 }
 
@@ -197,14 +208,48 @@ pub(super) fn slot_exit(plan: &Plan<'_>, axes: &Axes, u: f64) -> f64 {
 }
 
 /// The channels for wires in the flat back, from each slot to the end where
-/// the wires leave. Channels that would leave a thin wall between them are one.
+/// the wires leave. Channels that would leave a thin wall between them are one;
+/// before a flange whose screws are in the way, all join and pass it together.
 pub(super) fn channels(plan: &Plan<'_>) -> Vec<Channel> {
+    let running = running_channels(plan);
+    let Some((flanges, u)) = plan.flanges.as_ref().and_then(|f| f.gathered.map(|u| (f, u))) else {
+        return running;
+    };
+    // Seen from the leaving end: the flange, a stretch to cross over, the rest.
+    let across = level(plan.channel_depth + plan.nudge);
+    let cap = plan.wires == "cap";
+    let (passed, joined) = if cap {
+        (level(plan.low + flanges.length), level(plan.low + flanges.length + across))
+    } else {
+        (level(plan.high - flanges.length), level(plan.high - flanges.length - across))
+    };
+    let between = |a: f64, b: f64| (a.min(b), a.max(b));
+    let end = if cap { plan.low } else { plan.high };
+    let mut wide = u;
+    for c in &running {
+        let here = between(passed, joined);
+        if c.low < here.1 && c.high > here.0 {
+            wide = (wide.0.min(c.u.0), wide.1.max(c.u.1));
+        }
+    }
+    let channel = |(low, high), u| Channel { low, high, u };
+    let mut out = vec![channel(between(end, passed), u), channel(between(passed, joined), wide)];
+    out.extend(running.into_iter().filter_map(|c| {
+        let (low, high) =
+            if cap { (c.low.max(joined), c.high) } else { (c.low, c.high.min(joined)) };
+        (low < high).then_some(channel((low, high), c.u))
+    }));
+    out
+}
+
+fn running_channels(plan: &Plan<'_>) -> Vec<Channel> {
     if plan.wires == "none" {
         return Vec::new();
     }
     struct Lane {
         z: (f64, f64),
         u: (f64, f64),
+        wires: f64,
     }
     let mut lanes = Vec::new();
     for p in &plan.plungers {
@@ -216,7 +261,9 @@ pub(super) fn channels(plan: &Plan<'_>) -> Vec<Channel> {
                 "cap" => (plan.low, level(p.z + slot.z.1)),
                 _ => (level(p.z + slot.z.0), plan.high),
             };
-            lanes.push(Lane { z, u: (level(middle - half), level(middle + half)) });
+            // Two wires to a switch, shared by its slots.
+            let wires = 2.0 / p.foot.slots.len() as f64;
+            lanes.push(Lane { z, u: (level(middle - half), level(middle + half)), wires });
         }
     }
     let mut heights: Vec<f64> = lanes.iter().flat_map(|l| [l.z.0, l.z.1]).collect();
@@ -226,25 +273,104 @@ pub(super) fn channels(plan: &Plan<'_>) -> Vec<Channel> {
     for pair in heights.windows(2) {
         let (low, high) = (pair[0], pair[1]);
         let z = 0.5 * (low + high);
-        let mut here: Vec<(f64, f64)> =
-            lanes.iter().filter(|l| l.z.0 < z && z < l.z.1).map(|l| l.u).collect();
+        let here = lanes.iter().filter(|l| l.z.0 < z && z < l.z.1);
+        let mut here: Vec<(f64, f64, f64)> = here.map(|l| (l.u.0, l.u.1, l.wires)).collect();
         here.sort_by(|p, q| p.0.total_cmp(&q.0));
-        let mut merged: Vec<(f64, f64, u32)> = Vec::new();
-        for (a, b) in here {
-            match merged.last_mut() {
-                Some(last) if a < last.1 + plan.wall_least => {
-                    *last = (last.0, last.1.max(b), last.2 + 1);
-                }
-                _ => merged.push((a, b, 1)),
-            }
-        }
-        for (a, b, wires) in merged {
-            // Wires lie side by side, one from each slot.
-            let short = f64::from(wires) * plan.wire + 2.0 * plan.clearance - (b - a);
-            let grow = (0.5 * short).max(0.0);
-            let u = (level(a - grow), level(b + grow));
+        for u in merged(plan, here) {
             out.push(Channel { low, high, u });
         }
     }
     out
+}
+
+/// Channels wide enough for the wires in them side by side, and joined where
+/// the wall between them would be thin.
+fn merged(plan: &Plan<'_>, lanes: Vec<(f64, f64, f64)>) -> Vec<(f64, f64)> {
+    let mut out = lanes;
+    loop {
+        let before = out.len();
+        let mut next: Vec<(f64, f64, f64)> = Vec::new();
+        for (a, b, wires) in out {
+            match next.last_mut() {
+                Some(last) if a < last.1 + plan.wall_least => {
+                    *last = (last.0, last.1.max(b), last.2 + wires);
+                }
+                _ => next.push((a, b, wires)),
+            }
+        }
+        for lane in &mut next {
+            let short = lane.2.ceil() * plan.wire + 2.0 * plan.clearance - (lane.1 - lane.0);
+            let grow = (0.5 * short).max(0.0);
+            *lane = (level(lane.0 - grow), level(lane.1 + grow), lane.2);
+        }
+        out = next;
+        if out.len() == before {
+            return out.into_iter().map(|(a, b, _)| (a, b)).collect();
+        }
+    }
+}
+
+/// Largest volume of loose bits that are left out, mm3: what stands between
+/// two lanes of an end land. More than that is missed, and refused.
+const LOOSE: f64 = 200.0;
+
+/// The slabs without bits that hang together with nothing else, such as what
+/// two lanes leave of a land between them; none if there are no such bits, or
+/// if the plate itself falls apart.
+pub(super) fn without_loose_bits(slabs: &[Slab]) -> Option<Vec<Slab>> {
+    let pieces: Vec<Vec<Region>> = slabs.iter().map(|s| pieces(&s.section)).collect();
+    let ids: Vec<(usize, usize)> =
+        pieces.iter().enumerate().flat_map(|(i, p)| (0..p.len()).map(move |k| (i, k))).collect();
+    // Union-find over pieces that lie on one another.
+    let mut group: Vec<usize> = (0..ids.len()).collect();
+    let root = |group: &[usize], mut i: usize| {
+        while group[i] != i {
+            i = group[i];
+        }
+        i
+    };
+    for (m, &(i, k)) in ids.iter().enumerate() {
+        for (n, &(j, l)) in ids.iter().enumerate().skip(m + 1) {
+            if j == i + 1 && !pieces[i][k].intersection(&pieces[j][l]).is_empty() {
+                let (a, b) = (root(&group, m), root(&group, n));
+                group[b] = a;
+            }
+        }
+    }
+    let volume = |r: usize| -> f64 {
+        let of = |(m, &(i, k)): (usize, &(usize, usize))| {
+            let here = root(&group, m) == r;
+            let height = slabs[i].top - slabs[i].bottom;
+            if here { pieces[i][k].area() * height } else { 0.0 }
+        };
+        ids.iter().enumerate().map(of).sum()
+    };
+    let mut roots: Vec<usize> = (0..ids.len()).filter(|&m| root(&group, m) == m).collect();
+    roots.sort_by(|&p, &q| volume(q).total_cmp(&volume(p)));
+    let (&main, loose) = roots.split_first()?;
+    if loose.is_empty() || loose.iter().map(|&r| volume(r)).sum::<f64>() > LOOSE {
+        return None;
+    }
+    let mut out = slabs.to_vec();
+    for (i, slab) in out.iter_mut().enumerate() {
+        let kept = ids.iter().enumerate().filter(|&(m, &(j, _))| j == i && root(&group, m) == main);
+        let kept: Vec<usize> = kept.map(|(_, &(_, k))| k).collect();
+        if kept.len() < pieces[i].len() {
+            let regions = kept.iter().map(|&k| &pieces[i][k]);
+            slab.section = regions.fold(Region::empty(), |all, r| all.union(r));
+        }
+    }
+    Some(out)
+}
+
+/// The pieces of a section that do not hang together.
+fn pieces(section: &Region) -> Vec<Region> {
+    let loops = section.loops();
+    nest(loops)
+        .iter()
+        .map(|face| {
+            let loops: Vec<Vec<Seg>> = face.iter().map(|&i| loops[i].clone()).collect();
+            Region::from_outlines(&loops).expect("loops of a section are closed")
+        })
+        .collect()
 }

@@ -6,7 +6,7 @@ use super::super::fixing::arcs_on_bore;
 use super::super::{PartContext, Refusal};
 use super::plan::Plan;
 use super::plunger::Plunger;
-use crate::measure::{Vec2, number};
+use crate::measure::{Vec2, Vec3, number};
 use crate::section::{Region, Seg};
 
 /// Least arc on each side that guides a plate, mm. Common practice, no source.
@@ -131,18 +131,7 @@ pub(super) fn check(
                  side: what is cut for another plunger takes the rest",
                 plan.ledge
             );
-            let mut refusal = Refusal::new(what).at(p.values, "z");
-            if plan.across {
-                refusal = refusal
-                    .hint("facet = \"trough\" cuts only as wide as each pocket and its walls");
-            }
-            if plan.lanes {
-                refusal = refusal.hint("plungers = \"out\" cuts no lanes for them");
-            }
-            let needed = neighbour_move(plan, p);
-            return Err(refusal.hint(format!(
-                "{needed:.2} mm more between it and the next plunger along the handle frees both"
-            )));
+            return Err(spared(plan, p, Refusal::new(what).at(p.values, "z")));
         }
         for (side, thick) in ["left", "right"].iter().zip(walls.sides) {
             if thick < least - BESIDE {
@@ -151,19 +140,28 @@ pub(super) fn check(
                      needs {}",
                     number(least)
                 );
-                let needed = neighbour_move(plan, p);
-                let mut refusal = Refusal::new(what).at(p.values, "switch");
-                if plan.across {
-                    refusal = refusal
-                        .hint("facet = \"trough\" cuts only as wide as each pocket and its walls");
-                }
-                return Err(refusal.hint(format!(
-                    "{needed:.2} mm more between it and the next plunger along the handle frees both"
-                )));
+                return Err(spared(plan, p, Refusal::new(what).at(p.values, "switch")));
             }
         }
     }
     Ok(())
+}
+
+/// What would cut less of a pocket's walls.
+fn spared(plan: &Plan<'_>, p: &Plunger<'_>, mut refusal: Refusal) -> Refusal {
+    if plan.across {
+        refusal = refusal.hint("facet = \"trough\" cuts only as wide as each pocket and its walls");
+    }
+    if plan.lanes {
+        refusal = refusal.hint("plungers = \"out\" cuts no lanes for them");
+    }
+    let needed = neighbour_move(plan, p);
+    if needed > 0.0 {
+        refusal = refusal.hint(format!(
+            "{needed:.2} mm more between it and the next plunger along the handle frees both"
+        ));
+    }
+    refusal
 }
 
 /// How far the nearest other plunger must move so that the zones of both lie
@@ -178,6 +176,34 @@ fn neighbour_move(plan: &Plan<'_>, p: &Plunger<'_>) -> f64 {
     });
     overlap.fold(0.0, f64::max)
 }
+
+/// The thinnest place of the plate, if it is thinner than half of what the
+/// printer holds: its thickness and where, mm. Measured from the middle of
+/// every piece of outline that is long enough to be seen, so that the point of
+/// a sharp corner does not count.
+pub(super) fn thinnest(plan: &Plan<'_>, slabs: &[Slab]) -> Option<(f64, Vec3)> {
+    let mut found: Option<(f64, Vec3)> = None;
+    for slab in slabs.iter().filter(|s| s.top - s.bottom >= LEAST_SEEN) {
+        let pieces = slab.section.loops().iter().flatten();
+        for s in pieces.filter(|s| s.length() >= 2.0 * LEAST_SEEN) {
+            let (at, d) = (s.mid(), middle_tangent(s));
+            let inward = Vec2::new(-d.y, d.x);
+            let thick = through(&slab.section, at + inward * BESIDE, inward).0 + BESIDE;
+            if thick < 0.5 * plan.wall_least && found.is_none_or(|(t, _)| thick < t) {
+                found = Some((thick, Vec3::new(at.x, at.y, 0.5 * (slab.bottom + slab.top))));
+            }
+        }
+    }
+    found
+}
+
+/// Direction of a piece in its middle: that of its chord, for an arc too.
+fn middle_tangent(s: &Seg) -> Vec2 {
+    (s.b - s.a) / s.chord()
+}
+
+/// Details smaller than this are not looked at, mm. Common practice, no source.
+const LEAST_SEEN: f64 = 0.5;
 
 /// The arcs on the bore that guide the plate.
 #[derive(Clone, Debug, PartialEq)]
