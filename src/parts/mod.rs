@@ -2,12 +2,14 @@
 
 mod build;
 mod fit;
+pub mod fixing;
+mod switch_plate;
 
 use crate::measure::{Handle, Library, Param, Place, Unit, Values};
 use crate::solid::Solid;
 
 /// Every kind of part that a job may ask for, in the order of lists.
-pub const PART_KINDS: &[PartKind] = &[];
+pub const PART_KINDS: &[PartKind] = &[switch_plate::SWITCH_PLATE];
 
 /// A kind of part: how it is called, what may be entered, how it is made.
 #[derive(Clone, Copy, Debug)]
