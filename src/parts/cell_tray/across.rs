@@ -169,8 +169,10 @@ impl Spec {
     }
 
     fn with_ducts(&self, cell_y: f64, count: i64, bundle: &Bundle) -> Option<Across> {
-        let shrink = if self.wires.closed { self.hole_shrink } else { 0.0 };
-        let duct = snap(bundle.duct_mm + shrink);
+        let duct = snap(match self.wires.closed {
+            true => bundle.duct_mm.max(self.hole_min) + self.hole_shrink,
+            false => bundle.duct_mm,
+        });
         let (radius, wall) = (0.5 * duct, self.wall_supported);
         let flat = self.flat(cell_y);
         let first = if count % 2 == 1 { 0.0 } else { 0.5 };

@@ -126,6 +126,18 @@ impl Made<'_> {
                 row(key, what, force, Unit::Newton);
             }
         }
+        let spring = &self.sprung.spring;
+        for (key, what, size) in [
+            ("spring_thickness", "thickness of the leaf", spring.thickness),
+            ("spring_width", "width of the leaf", spring.width),
+            ("spring_beam", "length of the leaf, from plate to contact", spring.beam),
+            ("spring_free", "height of the unloaded leaf", spring.free),
+            ("spring_solid", "height of the leaf pressed flat", spring.solid),
+        ] {
+            row(key, what, size, Unit::Mm);
+        }
+        row("spring_modulus", "modulus of the leaf", spring.modulus, Unit::Megapascal);
+        row("spring_rate", "stiffness of the leaf", contact.stiffness_n_per_mm, Unit::NewtonPerMm);
         row(
             "spring_space",
             "from the wall behind the spring to the contact",

@@ -131,6 +131,7 @@ pub(super) struct Spec {
     pub wall_free: f64,
     pub gap_min: f64,
     pub hole_shrink: f64,
+    pub hole_min: f64,
     pub engrave: f64,
     /// Deviation of a printed length, either way, mm.
     pub accuracy: f64,
@@ -166,6 +167,16 @@ impl Spec {
             ))
             .at(values, "mark_depth")
             .hint(format!("give mark_depth {layer:.2} or more, or 0 for no marks")));
+        }
+        let tail = values.number("tail");
+        let gap_min = printer.number("gap_min");
+        if tail > 0.0 && tail < gap_min {
+            return Err(Refusal::new(format!(
+                "a slit of {tail:.2} mm for the tails would close: this printer keeps gaps of \
+                 {gap_min:.2} mm open"
+            ))
+            .at(values, "tail")
+            .hint(format!("give tail {gap_min:.2} or more, or 0 for no slit")));
         }
         let wire = values.component("wire");
         let lying = values.choice("layers") == "lying";
@@ -203,7 +214,7 @@ impl Spec {
             hold_min: values.number("hold_min"),
             end_wall: snap(values.number("end_wall")),
             contact_force: values.number("contact_force"),
-            tail: snap(values.number("tail")),
+            tail: snap(tail),
             tab_thickness: values.number("tab_thickness"),
             tab_width: values.maybe_number("tab_width"),
             plate_width: values.maybe_number("plate_width"),
@@ -220,8 +231,9 @@ impl Spec {
             cover,
             wall_supported,
             wall_free,
-            gap_min: printer.number("gap_min"),
+            gap_min,
             hole_shrink: printer.number("hole_shrink"),
+            hole_min: printer.number("hole_min"),
             engrave: printer.number("engrave_width"),
             accuracy: printer.number("accuracy"),
         })
