@@ -92,7 +92,8 @@ pub fn arrange(bodies: &mut [PictureBody], view: &View, gap: f64) {
 }
 
 /// The picture as PNG bytes, 8 bits RGB. The same input gives the same bytes.
-/// A view out of range is brought into it.
+/// A view out of range is brought into it; a body whose shift is not finite is
+/// left out.
 pub fn picture(bodies: &[PictureBody], view: &View) -> Vec<u8> {
     let width = view.width.clamp(1, MAX_SIDE);
     let height = view.height.clamp(1, MAX_SIDE);

@@ -1,5 +1,6 @@
 //! From the text of a job file to a [`Job`] that is right, and to made parts.
 
+mod files;
 mod make;
 mod output;
 mod report;
@@ -18,7 +19,8 @@ use crate::measure::{
 };
 use crate::parts::{PartContext, PartKind};
 
-pub use make::{Made, MakeError, make};
+pub use files::{FORMATS, NamedBytes, files};
+pub use make::{Made, MadeBody, MakeError, make};
 pub use output::{Staged, StagedError};
 pub use report::report;
 pub use template::{TemplateError, template};

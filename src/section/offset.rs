@@ -1,5 +1,7 @@
 //! Offsets: round (Minkowski sum with a disc) and structure-keeping.
 
+use std::f64::consts::PI;
+
 use super::region::filled;
 use super::seg::{cross, left};
 use super::{Arc, EPS, Region, Seg, VertexTable, arrange, trace_loops};
@@ -89,13 +91,12 @@ impl Region {
             for i in 0..n {
                 let seg = moved[i].between(corners[i], corners[(i + 1) % n]);
                 let gone = OffsetError::Swallowed { by, at: pieces[i].mid() };
-                if seg.chord() <= EPS.vertex
-                    || seg.tangent_at_a().dot(&pieces[i].tangent_at_a()) <= 0.0
-                    || seg.tangent_at_b().dot(&pieces[i].tangent_at_b()) <= 0.0
-                    || (pieces[i].arc.is_some()
-                        && seg.sweep() > std::f64::consts::PI - EPS.vertex
-                        && pieces[i].sweep() < 0.5 * std::f64::consts::PI)
-                {
+                let forward = match seg.arc {
+                    None => (seg.b - seg.a).dot(&(pieces[i].b - pieces[i].a)) > 0.0,
+                    // The moved corner may have passed the end of its arc.
+                    Some(_) => (0.0..=PI + EPS.vertex).contains(&seg.position(seg.b)),
+                };
+                if seg.chord() <= EPS.vertex || !forward {
                     return Err(gone);
                 }
                 out.push(seg);

@@ -84,6 +84,12 @@ pub enum BrepError {
         /// Where, mm.
         at: Vec3,
     },
+    /// The loops of a face run against its outward normal, or enclose nothing.
+    #[error("the face at ({:.3}, {:.3}, {:.3}) is inside out or empty", at.x, at.y, at.z)]
+    FaceTurned {
+        /// A vertex of the face, mm.
+        at: Vec3,
+    },
     /// The solid touches itself in a vertex only.
     #[error("solid touches itself in the point ({:.3}, {:.3}, {:.3})", at.x, at.y, at.z)]
     PinchedVertex {
@@ -339,9 +345,13 @@ fn split_shells(brep: &Brep) -> Result<Vec<Shell>, BrepError> {
     let mut shells = Vec::with_capacity(groups.len());
     let mut outer: Vec<(f64, Vec3)> = Vec::new();
     for (_, faces) in groups {
-        let volume = super::properties::shell_volume(brep, &faces);
-        let first = brep.faces[faces[0] as usize].loops[0][0];
-        let at = brep.vertices[brep.use_from(first) as usize];
+        let place = |f: FaceId| {
+            let first = brep.faces[f as usize].loops[0][0];
+            brep.vertices[brep.use_from(first) as usize]
+        };
+        let at = place(faces[0]);
+        let volume = super::properties::shell_volume(brep, &faces)
+            .map_err(|f| BrepError::FaceTurned { at: place(f) })?;
         if !volume.is_finite() || volume == 0.0 {
             return Err(BrepError::ShellVolume { at, volume });
         }

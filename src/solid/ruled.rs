@@ -38,6 +38,12 @@ pub enum RuleError {
         /// Middle of the lower piece, mm.
         at: Vec2,
     },
+    /// Two neighbouring walls become tangent: their corner would run away.
+    #[error("the walls at ({:.3}, {:.3}) become tangent on the way", at.x, at.y)]
+    Grazing {
+        /// The lower corner, mm.
+        at: Vec2,
+    },
     /// Walls would cross on the way.
     #[error("the walls cross between the two sections")]
     Crossing,
@@ -107,6 +113,15 @@ impl RuledSection {
     fn uncrossed(self) -> Result<RuledSection, RuleError> {
         if self.is_prism() {
             return Ok(self);
+        }
+        for pieces in &self.loops {
+            let n = pieces.len();
+            for j in 0..n {
+                let corner = Corner::new(&pieces[(j + n - 1) % n], &pieces[j]);
+                if !corner.is_straight() && corner.grazes() {
+                    return Err(RuleError::Grazing { at: corner.bottom });
+                }
+            }
         }
         let middle = self.at(0.5);
         let raw = 0.5 * middle.iter().flatten().map(Seg::twice_area).sum::<f64>();
@@ -255,11 +270,7 @@ impl RuledPiece {
         ends: [Vec3; 2],
     ) -> Curve {
         let corner = Corner::new(self, next);
-        let straight = (1..8).all(|i| {
-            let t = f64::from(i) / 8.0;
-            (corner.point(t) - corner.straight(t)).norm() <= STRAIGHT
-        });
-        if straight {
+        if corner.is_straight() {
             return Curve::Line { from: ends[0], to: ends[1] };
         }
         Curve::Traced { trace: Shared::new(CornerTrace { corner, z0, z1 }), from: 0.0, to: 1.0 }
@@ -327,6 +338,24 @@ impl Corner {
         self.bottom + (self.top - self.bottom) * t
     }
 
+    fn is_straight(&self) -> bool {
+        (1..8).all(|i| {
+            let t = f64::from(i) / 8.0;
+            (self.point(t) - self.straight(t)).norm() <= STRAIGHT
+        })
+    }
+
+    /// Whether the walls meet at less than [`GRAZING`] anywhere on the way.
+    fn grazes(&self) -> bool {
+        (0..=8).any(|i| {
+            let t = f64::from(i) / 8.0;
+            let p = self.point(t);
+            let (_, a, _) = self.walls[0].implicit(p, t);
+            let (_, b, _) = self.walls[1].implicit(p, t);
+            (a.x * b.y - a.y * b.x).abs() < GRAZING
+        })
+    }
+
     /// Newton's method from the straight line; tangent walls stay on it.
     fn point(&self, t: f64) -> Vec2 {
         let mut p = self.straight(t);
@@ -352,6 +381,11 @@ impl Corner {
         solve(df, dg, -ft, -gt).unwrap_or(self.top - self.bottom)
     }
 }
+
+/// Sine of the least angle between the walls of a corner that does not move
+/// straight: below it the corner moves like a square root, and a spline
+/// through it would be wrong.
+const GRAZING: f64 = 0.05;
 
 /// Sine of the angle below which two walls count as tangent.
 const TANGENT: f64 = 1e-6;

@@ -92,8 +92,8 @@ inputs! {
         height_mm: f64 = number(Unit::Mm, 0.0, 2000.0);
         /// Layer height.
         layer_mm: f64 = number_or(Unit::Mm, 0.01, 0.5, 0.05);
-        /// Time of one layer in seconds: exposure, lift, wait.
-        layer_s: f64 = number_or(Unit::One, 0.1, 600.0, 9.0);
+        /// Time of one layer: exposure, lift, wait.
+        layer_s: f64 = number_or(Unit::Second, 0.1, 600.0, 9.0);
         /// Resin for supports and what stays on the part.
         extra_percent: f64 = number_or(Unit::Percent, 0.0, 300.0, 20.0);
         /// Density of the resin.

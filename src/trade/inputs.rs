@@ -185,7 +185,8 @@ fn check(param: &Param, value: &Value) -> Result<(), TradeError> {
             check_number(param, *v as f64, (min as f64, max as f64), Unit::One)
         }
         (Kind::Numbers { unit, min, max, count, optional }, Value::Numbers(list)) => {
-            if !(optional && list.is_empty()) && !(count.0..=count.1).contains(&list.len()) {
+            let allowed = (count.0..=count.1).contains(&list.len()) || optional && list.is_empty();
+            if !allowed {
                 let range = (count.0 as f64, count.1 as f64);
                 return Err(TradeError::OutOfRange {
                     input: param.key,

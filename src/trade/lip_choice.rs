@@ -12,6 +12,8 @@ const WRAP_STEP_DEG: f64 = 0.5;
 const WRAP_DEG: (f64, f64) = (4.0, 40.0);
 /// Step of the lip thickness that is tried, mm.
 const THICKNESS_STEP_MM: f64 = 0.1;
+/// Step to which the lip's length is rounded where its range allows, mm.
+const LENGTH_STEP_MM: f64 = 0.1;
 
 inputs! {
     /// What the tray must hold, and the limits. See [`choose_lip`].
@@ -151,7 +153,9 @@ pub fn choose_lip(input: &LipChoiceInput) -> Result<LipChoice, TradeError> {
         if shortest > longest {
             continue;
         }
-        let length = (shortest * longest).sqrt();
+        let middle = (shortest * longest).sqrt();
+        let round = (middle / LENGTH_STEP_MM).round() * LENGTH_STEP_MM;
+        let length = if round >= shortest && round <= longest { round } else { middle };
         let share = length / input.length_mm;
         let hold_room = if input.pull_out_min_n > 0.0 {
             c.hold * share / input.pull_out_min_n
@@ -197,17 +201,25 @@ fn candidates(input: &LipChoiceInput) -> Vec<Candidate> {
                 friction: input.friction,
                 allowed_percent: input.allowed_percent,
             };
+            let Ok(largest) = curved_lip(&lip) else { continue };
+            if (input.cell_min_mm - largest.mouth_mm) / 2.0 < input.grip_min_mm {
+                break;
+            }
             let small = LipInput { cylinder_mm: input.cell_min_mm, ..lip.clone() };
-            let (Ok(smallest), Ok(largest)) = (curved_lip(&small), curved_lip(&lip)) else {
-                continue;
-            };
+            let Ok(smallest) = curved_lip(&small) else { continue };
             let (Some(hold), Some(push), Some(pull)) =
                 (smallest.pull_out_n, largest.insertion_n, largest.pull_out_n)
             else {
                 continue;
             };
-            if smallest.deflection_mm >= input.grip_min_mm && hold > 0.0 {
+            let over = largest.strain_percent > input.allowed_percent;
+            if hold > 0.0 {
                 found.push(Candidate { lip, largest, hold, push, pull });
+            }
+            // Strain grows with thickness: the first one over the limit is the
+            // gentlest of the rest, which is all a refusal needs.
+            if over {
+                break;
             }
         }
     }
@@ -293,7 +305,7 @@ fn finish(
     let with =
         |cylinder_mm| curved_lip(&LipInput { cylinder_mm, length_mm: length, ..c.lip.clone() });
     let (smallest, largest) = (with(input.cell_min_mm)?, with(input.cell_max_mm)?);
-    let force = |v: Option<f64>| num(v.unwrap_or(f64::INFINITY));
+    let force = |v: Option<f64>| format!("{:.1}", v.unwrap_or(f64::INFINITY));
     let reasons = vec![
         format!(
             "wrap {} deg: each lip grips the {} mm cell by {:.2} mm and opens {:.2} mm for the {} mm cell",
@@ -393,6 +405,7 @@ fn work(inputs: &Inputs) -> Result<Worked, TradeError> {
     }
     w.result("room", "least ratio of limit to value", out.room, Unit::One);
     w.notes.extend(out.reasons);
+    w.note("friction varies by half either way, and so do the forces");
     w.note("caution: never pry a cell out with metal; its wrap must stay whole");
     Ok(w)
 }

@@ -19,9 +19,11 @@ mod error;
 mod inputs;
 mod worked;
 
+pub mod bosses;
 pub mod contact;
 pub mod cost;
 pub mod fits_iso286;
+pub mod glow;
 pub mod growth;
 pub mod iso2768;
 pub mod light;
@@ -77,12 +79,13 @@ pub const CALCULATORS: &[Calculator] = &[
     screws::CLEARANCE_HOLE,
     screws::NUT_TRAP,
     screws::THREAD,
-    screws::SELF_TAP,
-    screws::HEAT_SET,
+    bosses::SELF_TAP,
+    bosses::HEAT_SET,
     sound::SOUND_PORTS,
     light::LIGHT_BORE,
     light::REFRACTION,
     light::SELLMEIER,
+    glow::GLOW,
     growth::GROWTH,
     cost::FILAMENT,
     cost::RESIN,

@@ -198,11 +198,7 @@ fn refusal(input: &PlungerInput, t: &[f64; 7]) -> TradeError {
         if with(0.0) < 0.0 {
             continue;
         }
-        let (mut works, mut fails) = (0.0, t[i]);
-        for _ in 0..HALVINGS {
-            let middle = (works + fails) / 2.0;
-            if with(middle) >= 0.0 { works = middle } else { fails = middle }
-        }
+        let works = largest_that_works(t[i], with);
         if cure.is_none_or(|(j, best): (usize, f64)| works * t[j] > best * t[i]) {
             cure = Some((i, works));
         }
@@ -236,11 +232,38 @@ fn refusal(input: &PlungerInput, t: &[f64; 7]) -> TradeError {
             max: f64::INFINITY,
             unit: Unit::Mm,
             reason,
-            hint: "no single tolerance cures this: use a plunger with more travel or a switch \
-                   with a shorter stroke, and shrink several tolerances"
-                .to_owned(),
+            hint: together(input, t, short),
         },
     }
+}
+
+/// The largest value up to `fails` at which `window` is not negative, given that
+/// it is not at zero.
+fn largest_that_works(mut fails: f64, window: impl Fn(f64) -> f64) -> f64 {
+    let mut works = 0.0;
+    for _ in 0..HALVINGS {
+        let middle = (works + fails) / 2.0;
+        if window(middle) >= 0.0 { works = middle } else { fails = middle }
+    }
+    works
+}
+
+/// The hint when no single tolerance cures: all of them in proportion, or more
+/// travel.
+fn together(input: &PlungerInput, t: &[f64; 7], short: f64) -> String {
+    let with = |share: f64| window(input, &t.map(|v| v * share), input.basis);
+    let travel = format!(
+        "use a plunger with {} mm more travel or a switch with a shorter stroke",
+        num(short)
+    );
+    if with(0.0) < 0.0 {
+        return travel;
+    }
+    let percent = 100.0 * largest_that_works(1.0, with);
+    format!(
+        "no single tolerance cures this: shrink all of them to {} % of what they are, or {travel}",
+        num(percent.floor())
+    )
 }
 
 /// Row of the registry.

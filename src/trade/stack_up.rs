@@ -138,37 +138,37 @@ fn work(inputs: &Inputs) -> Result<Worked, TradeError> {
     let out = stack_up(&input)?;
     let mut w =
         Worked::new(inputs, "textbook tolerance stack; RSS needs independent, centred parts");
-    let names: Vec<String> = (1..=out.shares.len()).map(|i| format!("x{i}")).collect();
-    let tolerances: Vec<String> = (1..=out.shares.len()).map(|i| format!("t{i}")).collect();
-    let plain = |names: &[String], wrap: &dyn Fn(&str) -> String| {
-        names.iter().map(|n| wrap(&format!("{{{n}}}"))).collect::<Vec<_>>().join(" + ")
+    let terms = |letter: char, values: Vec<f64>| -> Vec<(String, f64)> {
+        values.into_iter().enumerate().map(|(i, v)| (format!("{letter}{}", i + 1), v)).collect()
     };
-    let terms = |v: Vec<f64>, names: &'static str| -> Vec<(String, f64)> {
-        v.into_iter().enumerate().map(|(i, v)| (format!("{names}{}", i + 1), v)).collect()
+    let x = terms(
+        'x',
+        out.shares.iter().zip(&input.values_mm).map(|(s, v)| s.sensitivity * v).collect(),
+    );
+    let t = terms('t', out.shares.iter().map(|s| s.reach_mm).collect());
+    let sum = |terms: &[(String, f64)], power: &str| {
+        let each: Vec<String> = terms.iter().map(|(n, _)| format!("{{{n}}}{power}")).collect();
+        each.join(" + ")
     };
-    let values = (0..out.shares.len()).map(|i| out.shares[i].sensitivity * input.values_mm[i]);
-    let x = terms(values.collect(), "x");
-    let t = terms(out.shares.iter().map(|s| s.reach_mm).collect(), "t");
-    let bind = |list: &[(String, f64)], f: &mut dyn FnMut(&[(&str, f64)])| {
-        f(&list.iter().map(|(n, v)| (n.as_str(), *v)).collect::<Vec<_>>());
-    };
-    let same = |s: &str| s.to_owned();
-    bind(&x, &mut |b| {
-        let sum = format!("gap = {}", plain(&names, &same));
-        w.step(
+    let lines = [
+        (
             "Nominal gap, each dimension times its sensitivity",
-            &sum,
-            b,
+            format!("gap = {}", sum(&x, "")),
+            &x,
             out.nominal_mm,
-            Unit::Mm,
-        );
-    });
-    bind(&t, &mut |b| {
-        let sum = format!("T = {}", plain(&tolerances, &same));
-        w.step("Worst case: all tolerances at once", &sum, b, out.worst_mm, Unit::Mm);
-        let sum = format!("R = sqrt({})", plain(&tolerances, &|s| format!("{s}^2")));
-        w.step("Statistical: root of the sum of squares", &sum, b, out.rss_mm, Unit::Mm);
-    });
+        ),
+        ("Worst case: all tolerances at once", format!("T = {}", sum(&t, "")), &t, out.worst_mm),
+        (
+            "Statistical: root of the sum of squares",
+            format!("R = sqrt({})", sum(&t, "^2")),
+            &t,
+            out.rss_mm,
+        ),
+    ];
+    for (what, template, bound, value) in lines {
+        let bound: Vec<(&str, f64)> = bound.iter().map(|(n, v)| (n.as_str(), *v)).collect();
+        w.step(what, &template, &bound, value, Unit::Mm);
+    }
     w.result("nominal_mm", "nominal gap", out.nominal_mm, Unit::Mm);
     w.result("worst_mm", "worst case, plus or minus", out.worst_mm, Unit::Mm);
     w.result("rss_mm", "RSS, plus or minus", out.rss_mm, Unit::Mm);

@@ -81,6 +81,8 @@ pub struct Wire {
     /// Current advised for bundled wire, A; `None` for gauges not in
     /// [`GAUGES`].
     pub advised_a: Option<f64>,
+    /// Outer diameter in soft silicone, mm, where [`GAUGES`] has one.
+    pub silicone_mm: Option<f64>,
 }
 
 /// Resistance, drop and loss of a run.
@@ -105,6 +107,7 @@ pub fn wire(input: &WireInput) -> Result<Wire, TradeError> {
         drop_mv,
         loss_mw: drop_mv * input.current_a,
         advised_a: row.map(|row| row.chassis_a * input.derating),
+        silicone_mm: row.and_then(|row| row.silicone_mm),
     })
 }
 
@@ -137,7 +140,7 @@ const PACKING: [f64; 19] = [
 
 /// Circle around `n` equal unit circles, and whether it is proved smallest.
 ///
-/// Up to 19 from [`PACKING`]; above, a hexagon of `k` full rings holds
+/// Up to 19 from the table of packings; above, a hexagon of `k` full rings holds
 /// `1 + 3 k (k + 1)` circles in radius `2 k + 1`, which is an upper bound.
 /// `None` for zero.
 pub fn bundle_factor(n: i64) -> Option<(f64, bool)> {
@@ -275,6 +278,9 @@ fn work_wire(inputs: &Inputs) -> Result<Worked, TradeError> {
     );
     w.result("drop_mv", "drop over both wires", out.drop_mv, Unit::Millivolt);
     w.result("loss_mw", "loss in both wires", out.loss_mw, Unit::Milliwatt);
+    if let Some(outer) = out.silicone_mm {
+        w.result("silicone_mm", "outer diameter in soft silicone", outer, Unit::Mm);
+    }
     if let Some(advised) = out.advised_a {
         w.result("advised_a", "current advised in a bundle", advised, Unit::Ampere);
         if i.current_a > advised {
@@ -350,6 +356,49 @@ mod tests {
         assert_eq!(bundle_factor(37).unwrap().0, 7.0);
         assert_eq!(bundle_factor(38).unwrap().0, 9.0);
         assert_eq!(bundle_factor(0), None);
+    }
+
+    /// Finds each tabled packing by pushing overlapping circles apart from
+    /// random starts: the circles do fit, to a thousandth of the radius.
+    #[test]
+    fn tabled_packings_exist() {
+        let mut rng = fastrand::Rng::with_seed(19);
+        for n in 2..=19 {
+            let room = bundle_factor(n as i64).unwrap().0 * 1.001 - 1.0;
+            let mut found = false;
+            for _ in 0..400 {
+                let mut p: Vec<[f64; 2]> =
+                    (0..n).map(|_| [0, 1].map(|_| room * (2.0 * rng.f64() - 1.0))).collect();
+                for _ in 0..4000 {
+                    let mut overlap = 0.0_f64;
+                    for i in 0..n {
+                        for j in 0..i {
+                            let (dx, dy) = (p[i][0] - p[j][0], p[i][1] - p[j][1]);
+                            let d = dx.hypot(dy).max(1e-9);
+                            if d < 2.0 {
+                                overlap = overlap.max(2.0 - d);
+                                let push = (2.0 - d) / 2.0 / d;
+                                p[i] = [p[i][0] + push * dx, p[i][1] + push * dy];
+                                p[j] = [p[j][0] - push * dx, p[j][1] - push * dy];
+                            }
+                        }
+                        let r = p[i][0].hypot(p[i][1]);
+                        if r > room {
+                            overlap = overlap.max(r - room);
+                            p[i] = p[i].map(|v| v * room / r);
+                        }
+                    }
+                    if overlap < 1e-4 {
+                        found = true;
+                        break;
+                    }
+                }
+                if found {
+                    break;
+                }
+            }
+            assert!(found, "{n} circles in {}", room + 1.0);
+        }
     }
 
     #[test]

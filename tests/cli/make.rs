@@ -4,6 +4,15 @@ use borewright::cli::{Exit, guarded};
 
 use super::support::{Folder, GOOD, ran};
 
+/// What the good job leaves in its folder.
+const FILES: [&str; 5] = [
+    "lamp-block-second.step",
+    "lamp-block-second.stl",
+    "lamp-block.step",
+    "lamp-block.stl",
+    "report.json",
+];
+
 #[test]
 fn a_made_job_leaves_a_report_of_what_was_measured() {
     let folder = Folder::new("report");
@@ -11,11 +20,13 @@ fn a_made_job_leaves_a_report_of_what_was_measured() {
     let out = folder.path("out");
     let run = ran(&[&"make", &job, &"--out", &out]);
     assert_eq!((run.exit, run.exit.code()), (Exit::Made, 0), "{}", run.err);
-    assert_eq!(
-        run.out,
-        "body               kind\nlamp-block         block\nlamp-block-second  block\n"
-    );
-    assert!(run.err.contains("caution: lamp-block: a cell can burn when shorted\n\nhint: cover"));
+    let table: Vec<Vec<&str>> = run.out.lines().map(|l| l.split_whitespace().collect()).collect();
+    assert_eq!(table[0][..2], ["body", "kind"]);
+    assert_eq!(table[1][..2], ["lamp-block", "block"]);
+    assert_eq!(table[2][..2], ["lamp-block-second", "block"]);
+    assert!(run.out.contains("lamp-block.{stl,step}"), "{}", run.out);
+    assert!(run.err.contains("caution: lamp-block: a cell can burn when shorted\n  hint: cover"));
+    assert_eq!(folder.names("out"), FILES);
     let report = std::fs::read(out.join("report.json")).expect("written");
     let json: serde_json::Value = serde_json::from_slice(&report).expect("JSON");
     let cell = &json["parts"][0]["inputs"]["cell"];
@@ -49,7 +60,7 @@ fn a_refusal_points_at_its_line_and_leaves_earlier_results() {
     assert!(run.err.contains("job.toml:17:8\n"), "{}", run.err);
     assert!(run.err.ends_with("hint: a wall of 3 mm would fit\n"), "{}", run.err);
     assert_eq!(std::fs::read(out.join("report.json")).expect("there"), before);
-    assert_eq!(folder.names("out"), ["report.json"]);
+    assert_eq!(folder.names("out"), FILES);
 
     let job = folder.write("job.toml", GOOD.replace("travel = 1\n", "travel = 0.2\n"));
     let run = ran(&[&"make", &job, &"--out", &out]);

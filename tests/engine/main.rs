@@ -3,3 +3,4 @@
 mod bores;
 mod random;
 mod stacks;
+mod tapers;

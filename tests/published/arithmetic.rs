@@ -11,6 +11,8 @@ pub fn evaluate(text: &str) -> Result<f64, String> {
     }
 }
 
+type Function = fn(f64) -> f64;
+
 struct Parser<'a> {
     rest: &'a str,
 }
@@ -72,7 +74,7 @@ impl Parser<'_> {
         if self.eat("pi") {
             return Ok(std::f64::consts::PI);
         }
-        let functions: [(&str, fn(f64) -> f64); 9] = [
+        let functions: [(&str, Function); 9] = [
             ("sqrt(", f64::sqrt),
             ("asin(", f64::asin),
             ("acos(", f64::acos),

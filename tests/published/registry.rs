@@ -3,13 +3,13 @@
 use std::collections::BTreeSet;
 
 use borewright::measure::{Default, Kind, Unit};
-use borewright::trade::{CALCULATORS, TradeError, calculator};
+use borewright::trade::{CALCULATORS, TradeError, calculator, read_inputs};
 
 use crate::support::{EXAMPLES, run, try_run};
 
 /// The unit that a key's ending promises; `One` promises nothing.
 fn promised(key: &str) -> Option<Unit> {
-    const ENDINGS: [(&str, Unit); 24] = [
+    const ENDINGS: [(&str, Unit); 23] = [
         ("n_per_mm", Unit::NewtonPerMm),
         ("mohm_per_m", Unit::MilliohmPerMetre),
         ("mm_per_s", Unit::MmPerSecond),
@@ -32,8 +32,7 @@ fn promised(key: &str) -> Option<Unit> {
         ("_m", Unit::Metre),
         ("_g", Unit::Gram),
         ("_k", Unit::Kelvin),
-        ("_s", Unit::One),
-        ("_o", Unit::One),
+        ("_s", Unit::Second),
     ];
     ENDINGS.iter().find(|(ending, _)| key.ends_with(ending)).map(|(_, unit)| *unit)
 }
@@ -113,4 +112,54 @@ fn errors_name_input_value_and_range() {
         try_run("wire", "gauge=2.5 current_a=1").unwrap_err(),
         TradeError::Unreadable { input: "gauge", .. }
     ));
+}
+
+/// Every number of every calculator refuses NaN, infinity and both sides of its
+/// range, and says which input it was.
+#[test]
+fn every_number_refuses_what_lies_outside_its_range() {
+    let mut seen = BTreeSet::new();
+    for (name, inputs) in EXAMPLES {
+        if !seen.insert(name) {
+            continue;
+        }
+        for param in calculator(name).unwrap().inputs {
+            let Kind::Number { min, max, .. } = param.kind else { continue };
+            let others: Vec<&str> = inputs
+                .split_whitespace()
+                .filter(|pair| pair.split_once('=').is_none_or(|(key, _)| key != param.key))
+                .collect();
+            let below = min - 1e-3 * (1.0 + min.abs());
+            let above = max + 1e-3 * (1.0 + max.abs());
+            for bad in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY, below, above] {
+                let err = try_run(name, &format!("{} {}={bad}", others.join(" "), param.key));
+                match err {
+                    Err(TradeError::OutOfRange { input, hint, .. }) => {
+                        assert_eq!(input, param.key, "{name}");
+                        assert!(hint.starts_with(param.key));
+                    }
+                    other => panic!("{name} {} = {bad}: {other:?}", param.key),
+                }
+            }
+        }
+    }
+}
+
+/// Inputs read for one calculator and handed to another are refused or worked,
+/// but never panic.
+#[test]
+fn inputs_of_another_calculator_do_not_panic() {
+    for (name, inputs) in EXAMPLES {
+        let pairs: Vec<(String, String)> = inputs
+            .split_whitespace()
+            .filter_map(|pair| pair.split_once('='))
+            .map(|(k, v)| (k.to_owned(), v.to_owned()))
+            .collect();
+        let read = read_inputs(calculator(name).unwrap(), &pairs).unwrap();
+        for other in CALCULATORS.iter().filter(|c| c.name != *name) {
+            if let Err(err) = (other.run)(&read) {
+                assert!(!err.to_string().is_empty() && !err.hint().is_empty());
+            }
+        }
+    }
 }

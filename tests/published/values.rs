@@ -140,6 +140,7 @@ fn iso_2768() {
 }
 
 #[test]
+#[expect(clippy::approx_constant, reason = "3.14 mm is a knurled head, not pi")]
 fn threads_screws_and_inserts() {
     let mut t = Table::default();
     let threads = [

@@ -82,8 +82,11 @@ pub(super) struct Scene {
 impl Scene {
     pub(super) fn new(bodies: &[PictureBody], view: &View, width: usize, height: usize) -> Scene {
         let frame = Frame::of(view);
+        let placed = |b: &&PictureBody| {
+            b.shift.iter().all(|c| c.is_finite()) && !b.mesh.vertices().is_empty()
+        };
         let mut corners = Vec::with_capacity(2 * bodies.len());
-        for b in bodies.iter().filter(|b| !b.mesh.vertices().is_empty()) {
+        for b in bodies.iter().filter(placed) {
             let (lo, hi) = frame.extent(b.mesh.vertices());
             let shift = frame.to_frame(b.shift);
             corners.extend([lo + shift, hi + shift]);
@@ -111,7 +114,7 @@ impl Scene {
             lines: Vec::new(),
             strokes: Vec::new(),
         };
-        for body in bodies {
+        for body in bodies.iter().filter(placed) {
             let shift = frame.to_frame(body.shift);
             let points: Vec<Vec3> =
                 body.mesh.vertices().iter().map(|&p| place(frame.to_frame(p) + shift)).collect();
@@ -142,7 +145,7 @@ impl Scene {
                     .iter()
                     .filter(|&&(j, _)| flat[j as usize].dot(&flat[i]) > CREASE_COS);
                 let sum: Vec3 = near.map(|&(j, weight)| flat[j as usize] * weight).sum();
-                sum.normalize()
+                sum.try_normalize(f64::MIN_POSITIVE).unwrap_or(flat[i])
             });
             let at = t.map(|v| points[v as usize]);
             self.facets.push(Facet { at, normals, colour: body.colour });
