@@ -1,6 +1,7 @@
 //! The parts that can be made: one file and one line in [`PART_KINDS`] each.
 
 mod build;
+mod cell_tray;
 mod fit;
 pub mod fixing;
 mod switch_plate;
@@ -9,7 +10,7 @@ use crate::measure::{Handle, Library, Param, Place, Unit, Values};
 use crate::solid::Solid;
 
 /// Every kind of part that a job may ask for, in the order of lists.
-pub const PART_KINDS: &[PartKind] = &[switch_plate::SWITCH_PLATE];
+pub const PART_KINDS: &[PartKind] = &[cell_tray::CELL_TRAY, switch_plate::SWITCH_PLATE];
 
 /// A kind of part: how it is called, what may be entered, how it is made.
 #[derive(Clone, Copy, Debug)]
