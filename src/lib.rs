@@ -16,3 +16,4 @@ pub mod mesh;
 pub mod parts;
 pub mod section;
 pub mod solid;
+pub mod trade;
