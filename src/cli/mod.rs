@@ -1,6 +1,7 @@
 //! The command line: reads arguments, calls the library, prints.
 
 mod explain;
+mod guard;
 mod make;
 mod new;
 mod profiles;
@@ -14,6 +15,8 @@ use clap::{CommandFactory, Parser, Subcommand};
 
 use crate::measure::{FAMILIES, Faults, Library, Source, What, did_you_mean, render};
 use crate::parts::PartKind;
+
+pub use guard::guarded;
 
 /// How a run ended. The numbers are part of the interface; `--help` lists them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::Job;
 use crate::measure::{Fault, Faults, What};
-use crate::parts::{Body, PartContext, PartKind};
+use crate::parts::{Body, PartKind};
 
 /// A made part.
 #[derive(Clone, Debug)]
@@ -31,14 +31,7 @@ pub fn make(job: &Job) -> Result<Vec<Made>, MakeError> {
     let mut made = Vec::new();
     let mut names: BTreeMap<String, String> = BTreeMap::new();
     for part in job.parts() {
-        let context = PartContext {
-            name: part.name(),
-            handle: job.handle(),
-            printer: job.print().component("printer"),
-            material: job.print().component("material"),
-            chord: job.chord(),
-            library: job.library(),
-        };
+        let context = job.context(part);
         let values = part.values();
         let refused = |reason: String| Fault::new(What::Refused { reason }, values.path());
         match (part.kind().make)(&context, values) {

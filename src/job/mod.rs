@@ -16,7 +16,7 @@ use crate::measure::{
     Conflict, Default, Fault, Faults, HANDLE, Handle, Kind, Library, MAX_NAME, PLACEHOLDER, Param,
     Place, Reader, Source, Unit, Values, What, bad_name, did_you_mean, parse,
 };
-use crate::parts::PartKind;
+use crate::parts::{PartContext, PartKind};
 
 pub use make::{Made, MakeError, make};
 pub use output::{Staged, StagedError};
@@ -170,6 +170,18 @@ impl Job {
     /// The parts, in the order of the file.
     pub fn parts(&self) -> &[Part] {
         &self.parts
+    }
+
+    /// What one of its parts is made with, besides its own values.
+    pub fn context<'a>(&'a self, part: &'a Part) -> PartContext<'a> {
+        PartContext {
+            name: part.name(),
+            handle: self.handle(),
+            printer: self.print.component("printer"),
+            material: self.print.component("material"),
+            chord: self.chord(),
+            library: self.library(),
+        }
     }
 
     /// Chord tolerance of meshes, mm.

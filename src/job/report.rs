@@ -3,7 +3,7 @@
 use serde_json::{Map, Value as Json, json};
 
 use super::{Job, Made};
-use crate::measure::{Kind, Origin, Values};
+use crate::measure::{Kind, Values};
 
 /// The report of a job and its made parts: every value that was entered, with
 /// its unit and where it is from, then what was computed. `stamp` is the time
@@ -56,11 +56,7 @@ fn inputs(values: &Values) -> Json {
             Kind::Table { .. } | Kind::Component { .. } => inputs(values.table(key)),
             Kind::List { .. } => values.list(key).iter().map(inputs).collect(),
             kind => {
-                let from = match values.origin(key) {
-                    Origin::Written(_) => "job".to_owned(),
-                    Origin::Profile(name, _) => format!("profile {name}"),
-                    Origin::Default => "default".to_owned(),
-                };
+                let from = values.origin(key).describe();
                 let unit = match kind {
                     Kind::Number { unit, .. } | Kind::Numbers { unit, .. } => unit.symbol(),
                     Kind::Points { .. } => "mm",

@@ -193,6 +193,9 @@ impl Filler {
         let (corners, points) = (self.points.len(), self.corner.len());
         let loops = outline.starts.len() - 1;
         // Each point where loops touch joins two corners in one.
+        if triangles.is_empty() {
+            return Err((0, Reason::Degenerate));
+        }
         if triangles.len() + 2 + 2 * (corners - points) != corners + 2 * (loops - 1) {
             return Err((0, Reason::Crossing));
         }

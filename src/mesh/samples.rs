@@ -27,6 +27,7 @@ pub(super) struct Samples {
     /// Points, mm.
     pub(super) points: Vec<Vec3>,
     /// Per edge: index of its first inner sample; one more entry at the end.
+    /// The vertices of the solid come before them all.
     first: Vec<u32>,
     /// Per vertex of the solid: its mesh vertex.
     vertex: Vec<u32>,
@@ -63,6 +64,11 @@ impl Samples {
         }
         first.push(points.len() as u32);
         Samples { points, first, vertex }
+    }
+
+    /// Whether a mesh vertex is a vertex of the solid.
+    pub(super) fn is_corner(&self, id: u32) -> bool {
+        id < self.first[0]
     }
 
     /// The mesh vertices along an edge as a loop runs through it, without its
@@ -179,7 +185,8 @@ impl Cutter {
         }
     }
 
-    /// Adds the parameters at which the curve crosses the lines of `grid`.
+    /// Adds the parameters at which the curve crosses the lines of `grid`. The
+    /// first two cuts are its ends.
     fn cross(&mut self, curve: &Curve, grid: &AngleGrid) {
         let near = NEAR_SNAPS * grid.snap * grid.step * grid.radius;
         let known: Vec<Vec3> = self.cuts.iter().map(|&t| curve.point(t)).collect();
@@ -194,9 +201,9 @@ impl Cutter {
             while line < high || (line == high && b > a) {
                 let t = crossing(curve, grid, line, (self.t[i], a), (self.t[i + 1], b));
                 let p = curve.point(t);
-                let taken = known.iter().any(|&other| {
-                    (other - p).norm() <= near
-                        && (grid.q_near(other, line) - line).abs() <= grid.snap
+                let taken = known.iter().enumerate().any(|(k, &other)| {
+                    let q = grid.q_near(other, line);
+                    (other - p).norm() <= near && grid.is_on(q, line, k < 2)
                 });
                 if !taken {
                     self.cuts.push(t);

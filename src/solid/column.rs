@@ -4,7 +4,9 @@
 use std::cell::OnceCell;
 use std::f64::consts::PI;
 
-use super::bore::{BoreEnd, BoreError, CrossBore, Frame, Wall};
+use super::bore::{BoreEnd, BoreError, CrossBore, Mouth};
+use super::unify::{edge_owners, same_surface};
+use super::wall::{Frame, Wall};
 use super::{Brep, Curve, Face, Surface};
 use crate::measure::{Vec2, Vec3};
 
@@ -30,6 +32,18 @@ pub(super) struct Span {
     pub clear: f64,
     /// Differences below this are float noise.
     pub noise: f64,
+    /// Upright edges between two faces of one cylinder that the bore may cut
+    /// through, where it goes in and where it comes out.
+    pub seam_in: Option<Seam>,
+    pub seam_out: Option<Seam>,
+}
+
+/// An upright edge between two faces of one cylinder.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Seam {
+    pub edge: usize,
+    /// Its place across the bore, mm.
+    pub across: f64,
 }
 
 /// All points within `radius` of the profile's core, swept along the bore.
@@ -39,6 +53,7 @@ pub(super) struct Column<'a> {
     half: Vec2,
     radius: f64,
     outlines: Vec<OnceCell<Outline>>,
+    owners: Vec<[Option<usize>; 2]>,
 }
 
 /// A face's loops in the local coordinates of its surface, as polygons.
@@ -47,7 +62,7 @@ type Outline = Vec<Vec<(f64, f64)>>;
 impl<'a> Column<'a> {
     pub(super) fn new(brep: &'a Brep, frame: Frame, half: Vec2, radius: f64) -> Column<'a> {
         let outlines = (0..brep.faces.len()).map(|_| OnceCell::new()).collect();
-        Column { brep, frame, half, radius, outlines }
+        Column { brep, frame, half, radius, outlines, owners: edge_owners(brep) }
     }
 
     /// The spans to be drilled, in order; at least one.
@@ -66,19 +81,51 @@ impl<'a> Column<'a> {
         if spans.is_empty() {
             return Err(BoreError::NoWall { z: bore.z });
         }
-        for span in &spans {
-            let last = match bore.end {
-                BoreEnd::Depth(depth) => span.centre_in + depth,
-                _ => span.last_out,
-            };
-            self.refuse_edges(bore, span.first_in - CLEAR, last + CLEAR)?;
-            self.refuse_silhouettes(bore, span.first_in - CLEAR, last + CLEAR)?;
+        for span in &mut spans {
+            span.seam_in = self.seam(span.face_in, (span.first_in, span.last_in));
+            span.seam_out = self.seam(span.face_out, (span.first_out, span.last_out));
         }
+        // The tool comes from its start, and may not touch anything by halves.
+        let end = match (bore.end, &spans[..]) {
+            (BoreEnd::Depth(depth), [first, ..]) => first.centre_in + depth + CLEAR,
+            (BoreEnd::NextWall, [first, ..]) => first.last_out + CLEAR,
+            _ => f64::INFINITY,
+        };
+        self.refuse_edges(bore, &spans, bore.start, end)?;
+        self.refuse_silhouettes(bore, bore.start, end)?;
         Ok(spans)
     }
 
-    /// Where the centre line meets faces, in order.
+    /// The seam of a wall, met between two distances along the bore, that runs
+    /// through the whole column, if there is one.
+    fn seam(&self, face: usize, (near, far): (f64, f64)) -> Option<Seam> {
+        let wall = &self.brep.faces[face];
+        self.brep.edges.iter().zip(&self.owners).enumerate().find_map(|(edge, (e, own))| {
+            let [Some(f), Some(g)] = *own else { return None };
+            let ours = same_surface(wall, &self.brep.faces[f]) && (f == face || g == face);
+            if f == g || !ours || !same_surface(wall, &self.brep.faces[g]) {
+                return None;
+            }
+            let Curve::Line { from, to } = e.curve else { return None };
+            let ((p, t), (q, _)) = (self.frame.local(from), self.frame.local(to));
+            let (low, high) = (p.y.min(q.y), p.y.max(q.y));
+            let reach = self.half.y.abs() + self.radius + CLEAR;
+            let across = p.x - self.frame.centre.x;
+            let runs_through = (p.x - q.x).abs() <= PARALLEL
+                && t >= near - CLEAR
+                && t <= far + CLEAR
+                && low < self.frame.centre.y - reach
+                && high > self.frame.centre.y + reach
+                && across.abs() < self.half.x.abs() + self.radius - CLEAR;
+            runs_through.then_some(Seam { edge, across: p.x })
+        })
+    }
+
+    /// Where the bore meets faces, in order.
     fn hits(&self, bore: &CrossBore) -> Result<Vec<Hit>, BoreError> {
+        // Beside the centre, so that no seam runs through the point; inside the
+        // column every wall is met or missed as a whole.
+        let probe = self.frame.centre + Vec2::new(0.317, 0.211) * self.radius;
         let mut hits = Vec::new();
         for (f, face) in self.brep.faces.iter().enumerate() {
             if let Surface::Cone { .. } = face.surface {
@@ -86,8 +133,9 @@ impl<'a> Column<'a> {
                 continue;
             }
             for entering in [true, false] {
-                let t = Wall::new(face, entering).depth(&self.frame, self.frame.centre);
-                let p = self.frame.lift(self.frame.centre, t);
+                let wall = Wall::new(face, entering);
+                let t = wall.depth(&self.frame, self.frame.centre);
+                let p = self.frame.lift(probe, wall.depth(&self.frame, probe));
                 if !t.is_finite() || !self.on_face(f, p) {
                     continue;
                 }
@@ -114,6 +162,8 @@ impl<'a> Column<'a> {
             last_out,
             clear: CLEAR,
             noise: 1e-9,
+            seam_in: None,
+            seam_out: None,
         })
     }
 
@@ -152,9 +202,18 @@ impl<'a> Column<'a> {
         (inside > 0.0).then(|| (inside, away * inside))
     }
 
-    fn refuse_edges(&self, bore: &CrossBore, low: f64, high: f64) -> Result<(), BoreError> {
+    fn refuse_edges(
+        &self,
+        bore: &CrossBore,
+        spans: &[Span],
+        low: f64,
+        high: f64,
+    ) -> Result<(), BoreError> {
         let mut worst: Option<(f64, Vec2, Vec3)> = None;
-        for edge in &self.brep.edges {
+        for (index, edge) in self.brep.edges.iter().enumerate() {
+            if self.may_cut(bore, spans, index) {
+                continue;
+            }
             let (t0, t1) = edge.curve.range();
             for i in 0..=self.steps(&edge.curve) {
                 let s = f64::from(i) / f64::from(self.steps(&edge.curve).max(1));
@@ -174,6 +233,15 @@ impl<'a> Column<'a> {
             None => Ok(()),
             Some((_, move_by, at)) => Err(BoreError::CrossesEdge { z: bore.z, at, move_by }),
         }
+    }
+
+    /// Whether an edge is a seam that the bore may cut through. A cone can only
+    /// be cut along its middle generators.
+    fn may_cut(&self, bore: &CrossBore, spans: &[Span], edge: usize) -> bool {
+        let sunk = matches!(bore.mouth, Mouth::Countersink { .. });
+        spans.iter().flat_map(|s| [s.seam_in, s.seam_out]).flatten().any(|s| {
+            s.edge == edge && (!sunk || (s.across - self.frame.centre.x).abs() <= PARALLEL)
+        })
     }
 
     /// Samples along an edge: none when its box stays clear of the column,

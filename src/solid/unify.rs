@@ -49,7 +49,7 @@ fn merge_faces(brep: &Brep) -> Vec<Face> {
 }
 
 /// For every edge the faces that use it forward and backward.
-fn edge_owners(brep: &Brep) -> Vec<[Option<usize>; 2]> {
+pub(super) fn edge_owners(brep: &Brep) -> Vec<[Option<usize>; 2]> {
     let mut owners = vec![[None; 2]; brep.edges.len()];
     for (f, face) in brep.faces.iter().enumerate() {
         for u in face.loops.iter().flatten() {
@@ -89,7 +89,8 @@ fn groups(
     out
 }
 
-fn same_surface(f: &Face, g: &Face) -> bool {
+/// Whether two faces lie on one surface and face the same way.
+pub(super) fn same_surface(f: &Face, g: &Face) -> bool {
     match (f.surface, g.surface) {
         (
             Surface::Plane { origin: p, normal: n, .. },
@@ -333,7 +334,7 @@ fn joined(brep: &Brep, i: usize, j: usize, v: VertexId) -> Option<Edge> {
 }
 
 /// Drops vertices and edges that no face uses.
-fn compact(brep: Brep) -> Brep {
+pub(super) fn compact(brep: Brep) -> Brep {
     let mut edge_map = vec![u32::MAX; brep.edges.len()];
     let mut vertex_map = vec![u32::MAX; brep.vertices.len()];
     let mut out = Brep::default();
