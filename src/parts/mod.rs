@@ -2,6 +2,7 @@
 
 mod build;
 mod cell_tray;
+mod crystal_cradle;
 mod fit;
 pub mod fixing;
 mod switch_plate;
@@ -10,7 +11,8 @@ use crate::measure::{Handle, Library, Param, Place, Unit, Values};
 use crate::solid::Solid;
 
 /// Every kind of part that a job may ask for, in the order of lists.
-pub const PART_KINDS: &[PartKind] = &[cell_tray::CELL_TRAY, switch_plate::SWITCH_PLATE];
+pub const PART_KINDS: &[PartKind] =
+    &[crystal_cradle::CRYSTAL_CRADLE, switch_plate::SWITCH_PLATE, cell_tray::CELL_TRAY];
 
 /// A kind of part: how it is called, what may be entered, how it is made.
 #[derive(Clone, Copy, Debug)]
