@@ -225,4 +225,18 @@ mod tests {
         close(disc(1.0, 2.0, 5.0).offset(-1.5).area(), 3.5 * 3.5 * std::f64::consts::PI);
         assert!(disc(1.0, 2.0, 5.0).offset(-5.5).is_empty());
     }
+
+    /// The corner lies 1.1e-6 mm off the circle that its side touches a
+    /// thousandth of a millimetre further up: a wedge far thinner than long.
+    #[test]
+    fn a_wedge_between_a_circle_and_its_tangent_keeps_both_sides() {
+        let (d, r) = (disc(0.0, 0.0, 4.0), |lo: f64, hi: f64| {
+            Region::rectangle(Vec2::new(lo, -0.003), Vec2::new(hi, 7.0))
+        });
+        for r in [r(-3.0, 4.0), r(-4.0, 3.0), r(-4.0, 4.0)] {
+            let (sum, common) = (d.union(&r).area(), d.intersection(&r).area());
+            close(sum + common, d.area() + r.area());
+            close(d.xor(&r).area(), sum - common);
+        }
+    }
 }
