@@ -239,4 +239,20 @@ mod tests {
             close(d.xor(&r).area(), sum - common);
         }
     }
+
+    /// A bar with a quarter disc bitten out of it, whose side it touches: the
+    /// offset goes half round the tip of that cusp, and a quarter round the
+    /// other three corners.
+    #[test]
+    fn an_offset_goes_round_the_tip_of_a_cusp() {
+        let bar = Region::rectangle(Vec2::new(0.0, 0.0), Vec2::new(2.0, 9.0));
+        let tip = bar.difference(&disc(0.0, 0.0, 2.0));
+        let (pi, by) = (std::f64::consts::PI, 0.5);
+        let arc = pi / 4.0 * (2.0 * 2.0 - 1.5 * 1.5);
+        let grown = 18.0 - pi + by * 18.0 + arc + pi * by * by * (3.0 * 0.25 + 0.5);
+        close(tip.offset(by).area(), grown);
+        let outside = Region::rectangle(Vec2::new(-9.0, -9.0), Vec2::new(9.0, 18.0));
+        let around = outside.difference(&tip).offset(-by);
+        close(around.area(), 17.0 * 26.0 - grown);
+    }
 }

@@ -5,6 +5,7 @@
 mod build;
 #[path = "../engine/random.rs"]
 mod random;
+mod sections;
 
 use std::path::{Path, PathBuf};
 use std::process::Command;
