@@ -6,6 +6,7 @@ mod build;
 #[path = "../engine/random.rs"]
 mod random;
 mod sections;
+mod stacks;
 
 use std::path::{Path, PathBuf};
 use std::process::Command;
