@@ -5,6 +5,8 @@
 mod build;
 #[path = "../engine/random.rs"]
 mod random;
+mod sections;
+mod stacks;
 
 use std::path::{Path, PathBuf};
 use std::process::Command;
