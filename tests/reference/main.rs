@@ -3,6 +3,7 @@
 
 #[path = "../solids/build.rs"]
 mod build;
+mod jobs;
 #[path = "../engine/random.rs"]
 mod random;
 mod sections;
