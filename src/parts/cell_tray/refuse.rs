@@ -154,11 +154,10 @@ impl Asked<'_> {
             }))
         });
         let alone = spec.cover.is_none() || works(&self.with(|s| s.cover = None));
-        offer(
-            fewer
-                .filter(|_| !alone)
-                .map(|count| format!("it would fit without a cover and with {count} wires")),
-        );
+        offer(fewer.filter(|_| !alone).map(|count| match count {
+            0 => "it would fit without a cover and without wires".to_owned(),
+            n => format!("it would fit without a cover and with {n} wire(s)"),
+        }));
         let coat = self.values.number("coat");
         let bare = self.with(|s| s.outside += coat);
         offer((coat > 0.0 && works(&bare)).then(|| "it would fit without a coat".to_owned()));
