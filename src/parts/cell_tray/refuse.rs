@@ -146,6 +146,18 @@ impl Asked<'_> {
             let bare = self.with(|s| s.cover = None);
             offer(works(&bare).then(|| "it would fit without a cover".to_owned()));
         }
+        // What gives most room together, if nothing else does.
+        let fewer = (0..spec.wires.count).rev().find(|&count| {
+            works(&self.with(|s| {
+                s.cover = None;
+                s.wires.count = count;
+            }))
+        });
+        let alone = spec.cover.is_none() || works(&self.with(|s| s.cover = None));
+        offer(fewer.filter(|_| !alone).map(|count| match count {
+            0 => "it would fit without a cover and without wires".to_owned(),
+            n => format!("it would fit without a cover and with {n} wire(s)"),
+        }));
         let coat = self.values.number("coat");
         let bare = self.with(|s| s.outside += coat);
         offer((coat > 0.0 && works(&bare)).then(|| "it would fit without a coat".to_owned()));

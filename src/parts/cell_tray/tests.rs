@@ -25,7 +25,7 @@ fn made(text: &str) -> Result<Vec<Body>, String> {
     let job = Job::read(&source, Library::shipped(), PART_KINDS)
         .map_err(|faults| format!("unread: {faults}\n{text}"))?;
     match make(&job) {
-        Ok(mut made) => Ok(made.remove(0).bodies),
+        Ok(mut made) => Ok(made.remove(0).bodies.into_iter().map(|made| made.body).collect()),
         Err(error) => {
             let faults = error.0;
             let hints: Vec<String> = faults.iter().flat_map(|f| f.hints.clone()).collect();
@@ -138,7 +138,10 @@ fn random_trays_are_made_or_refused_with_numbers() {
         println!("{n} {why}");
     }
     assert!(count > JOBS / 5, "{count}");
-    assert!(whys.keys().all(|w| !w.contains("cannot be made")), "{whys:?}");
+    assert!(
+        whys.keys().all(|w| !w.contains("cannot be made") && !w.contains("meshed")),
+        "{whys:?}"
+    );
 }
 
 #[test]
