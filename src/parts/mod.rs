@@ -9,6 +9,7 @@ mod switch_plate;
 
 use crate::measure::{Handle, Library, Param, Place, Unit, Values};
 use crate::solid::Solid;
+use crate::trade::{TradeError, Worked};
 
 /// Every kind of part that a job may ask for, in the order of lists.
 pub const PART_KINDS: &[PartKind] =
@@ -55,6 +56,31 @@ pub struct Body {
     pub computed: Vec<Computed>,
     /// What the person should know.
     pub messages: Vec<Message>,
+    /// The calculations that decided its sizes, step by step.
+    pub worked: Vec<Calculation>,
+}
+
+/// A calculation of the trade as the part used it.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct Calculation {
+    /// What of the part it is about.
+    pub about: String,
+    /// Inputs, steps and results.
+    #[serde(flatten)]
+    pub worked: Worked,
+}
+
+impl Calculation {
+    /// The calculations that worked, out of those tried; what a part could not
+    /// do without, it has refused before.
+    pub fn list<S: Into<String>>(
+        tried: impl IntoIterator<Item = (S, Result<Worked, TradeError>)>,
+    ) -> Vec<Calculation> {
+        let done = |(about, worked): (S, Result<Worked, TradeError>)| {
+            Some(Calculation { about: about.into(), worked: worked.ok()? })
+        };
+        tried.into_iter().filter_map(done).collect()
+    }
 }
 
 /// A value that a part computed, for the report.

@@ -3,7 +3,6 @@
 use super::spec::{Opening, Spec};
 use crate::measure::Vec2;
 use crate::section::snap;
-use crate::trade::TradeError;
 use crate::trade::wire::{Bundle, BundleInput, bundle};
 
 /// Gap of the free lips to the bore, and of the cell to what lies over it, mm.
@@ -32,7 +31,7 @@ pub(super) struct Across {
     /// Centres of the ducts, mm; symmetrical to x = 0.
     pub ducts: Vec<Vec2>,
     /// Wires in the fullest duct and their bundle.
-    pub bundle: Option<(i64, Bundle)>,
+    pub bundle: Option<(BundleInput, Bundle)>,
     /// Diameter of a duct as drawn, mm.
     pub duct: f64,
     /// Least thickness between trough and ducts or outside, mm, without marks.
@@ -89,14 +88,14 @@ impl Spec {
         self.wall_supported.max(if self.mark > 0.0 { self.mark + UNDER_MARK } else { 0.0 })
     }
 
-    /// Room of one duct for `wires`.
-    fn bundle(&self, wires: i64) -> Result<Bundle, TradeError> {
-        bundle(&BundleInput {
+    /// What one duct holds.
+    fn bundled(&self, wires: i64) -> BundleInput {
+        BundleInput {
             wires,
             wire_mm: self.wires.outer,
             slack_percent: self.wires.slack,
             flat_depth_mm: None,
-        })
+        }
     }
 
     /// The arrangement with the fewest ducts, then the lowest cell.
@@ -110,10 +109,11 @@ impl Spec {
         }
         for ducts in 1..=self.wires.count {
             let wires = (self.wires.count + ducts - 1) / ducts;
-            let Ok(bundle) = self.bundle(wires) else { continue };
+            let input = self.bundled(wires);
+            let Ok(bundle) = bundle(&input) else { continue };
             let found = heights.iter().find_map(|&y| self.with_ducts(y, ducts, &bundle));
             if let Some(mut across) = found {
-                across.bundle = Some((wires, bundle));
+                across.bundle = Some((input, bundle));
                 return Ok(across);
             }
         }

@@ -105,6 +105,7 @@ pub(super) struct Sprung {
     pub spring: Spring,
     /// From the wall behind the leaf to the positive contact, mm.
     pub space: f64,
+    pub input: ContactInput,
     pub contact: Contact,
 }
 
@@ -142,15 +143,16 @@ impl Spec {
             return Err(NoSpring { travel, gives, why });
         }
         let space = snap(0.5 * (set.max(flat) + largest));
-        let contact = leaf_contact(&ContactInput {
+        let input = ContactInput {
             space_mm: space,
             space_tol_mm: tolerance,
             cell_min_mm: short,
             cell_max_mm: long,
             ..spring.input(self.contact_force)
-        });
+        };
+        let contact = leaf_contact(&input);
         let bad = |_| NoSpring { travel, gives, why: "its values are out of range" };
-        Ok(Sprung { spring: spring.clone(), space, contact: contact.map_err(bad)? })
+        Ok(Sprung { spring: spring.clone(), space, contact: contact.map_err(bad)?, input })
     }
 }
 

@@ -42,6 +42,7 @@ pub(super) struct Cover {
     pub wrap: f64,
     /// Where the tray's rebate for it ends, degrees below the middle.
     pub rebate: f64,
+    pub input: LipInput,
     pub lip: Lip,
     /// Thickness of the flanges, mm.
     pub flange: f64,
@@ -89,7 +90,7 @@ impl Cover {
             if wrap > room {
                 break;
             }
-            let lip = curved_lip(&LipInput {
+            let input = LipInput {
                 cylinder_mm: 2.0 * spec.covered(),
                 trough_mm: 2.0 * inner,
                 thickness_mm: cover.wall,
@@ -100,11 +101,11 @@ impl Cover {
                 modulus_mpa: spec.modulus,
                 friction: spec.friction,
                 allowed_percent: spec.allowed,
-            });
-            let Ok(lip) = lip else { continue };
+            };
+            let Ok(lip) = curved_lip(&input) else { continue };
             if lip.holds && lip.insertion_n.is_some_and(|n| n <= PUSH_MAX) {
                 let firm = lip.pull_out_n.is_some_and(|n| n >= HOLD_FIRM);
-                best = Some((wrap, lip));
+                best = Some((wrap, input, lip));
                 if firm {
                     break;
                 }
@@ -112,7 +113,7 @@ impl Cover {
                 gentlest.get_or_insert(lip.strain_percent);
             }
         }
-        let Some((wrap, lip)) = best else {
+        let Some((wrap, input, lip)) = best else {
             return Err(match gentlest {
                 Some(strain) => NoCover {
                     what: format!(
@@ -136,7 +137,7 @@ impl Cover {
             });
         };
         let rebate = wrap + EDGE;
-        Ok(Cover { spec: cover, wrap, rebate, lip, flange, snaps, opening })
+        Ok(Cover { spec: cover, wrap, rebate, input, lip, flange, snaps, opening })
     }
 
     /// The cover's solid, at its place over the tray.

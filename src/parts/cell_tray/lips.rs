@@ -22,6 +22,8 @@ pub(super) struct Lips {
     pub thickness: f64,
     /// Length along each side, both pieces together, mm.
     pub length: f64,
+    /// What the thinnest and the thickest cell ask of them.
+    pub inputs: [LipInput; 2],
     pub smallest: Lip,
     pub largest: Lip,
     /// Why these values.
@@ -67,10 +69,12 @@ impl Spec {
             }
             match choose_lip(&input) {
                 Ok(c) if c.wrap_deg <= guess => {
+                    let thickness = snap(c.thickness_mm);
                     return Ok(Lips {
                         wrap: c.wrap_deg,
-                        thickness: snap(c.thickness_mm),
+                        thickness,
                         length: c.length_mm,
+                        inputs: pair(&input, c.wrap_deg, thickness, c.length_mm),
                         smallest: c.smallest,
                         largest: c.largest,
                         reasons: c.reasons,
@@ -128,6 +132,26 @@ fn given_wrap(limits: &LipChoiceInput, wrap_deg: f64) -> Result<Lips, TradeError
     }
 }
 
+/// Lips under the thinnest and under the thickest cell.
+fn pair(
+    limits: &LipChoiceInput,
+    wrap_deg: f64,
+    thickness_mm: f64,
+    length_mm: f64,
+) -> [LipInput; 2] {
+    [limits.cell_min_mm, limits.cell_max_mm].map(|cylinder_mm| LipInput {
+        cylinder_mm,
+        trough_mm: limits.cell_max_mm + 2.0 * limits.clearance_mm,
+        thickness_mm,
+        length_mm,
+        wrap_deg,
+        root_deg: limits.root_deg,
+        modulus_mpa: limits.modulus_mpa,
+        friction: limits.friction,
+        allowed_percent: limits.allowed_percent,
+    })
+}
+
 /// Lips of one wrap and thickness, their length in the geometric middle of
 /// what the forces allow, and the least ratio of a limit to its value.
 fn judged(
@@ -135,24 +159,15 @@ fn judged(
     wrap_deg: f64,
     thickness_mm: f64,
 ) -> Result<(f64, Lips), TradeError> {
-    let lip = |cylinder_mm: f64, length_mm: f64| {
-        curved_lip(&LipInput {
-            cylinder_mm,
-            trough_mm: limits.cell_max_mm + 2.0 * limits.clearance_mm,
-            thickness_mm,
-            length_mm,
-            wrap_deg,
-            root_deg: limits.root_deg,
-            modulus_mpa: limits.modulus_mpa,
-            friction: limits.friction,
-            allowed_percent: limits.allowed_percent,
-        })
+    let lips = |length: f64| -> Result<(Lip, Lip), TradeError> {
+        let [small, large] = pair(limits, wrap_deg, thickness_mm, length);
+        Ok((curved_lip(&small)?, curved_lip(&large)?))
     };
     let refuse = |input, value: f64, (min, max), unit, reason: &str, hint: String| {
         Err(TradeError::Refused { input, value, min, max, unit, reason: reason.to_owned(), hint })
     };
     let full = limits.length_mm;
-    let (small, large) = (lip(limits.cell_min_mm, full)?, lip(limits.cell_max_mm, full)?);
+    let (small, large) = lips(full)?;
     if !large.holds {
         return refuse(
             "allowed_percent",
@@ -215,7 +230,7 @@ fn judged(
         };
     }
     let length = (shortest * longest).sqrt();
-    let (smallest, largest) = (lip(limits.cell_min_mm, length)?, lip(limits.cell_max_mm, length)?);
+    let (smallest, largest) = lips(length)?;
     let share = length / full;
     let room = (limits.allowed_percent / large.strain_percent)
         .min(limits.insertion_max_n / (push * share))
@@ -229,6 +244,15 @@ fn judged(
         push * share,
         hold * share
     )];
-    let lips = Lips { wrap: wrap_deg, thickness: thickness_mm, length, smallest, largest, reasons };
+    let inputs = pair(limits, wrap_deg, thickness_mm, length);
+    let lips = Lips {
+        wrap: wrap_deg,
+        thickness: thickness_mm,
+        length,
+        inputs,
+        smallest,
+        largest,
+        reasons,
+    };
     Ok((room, lips))
 }

@@ -22,7 +22,7 @@ mod tests;
 
 use super::build::Ends;
 use super::fit::BoreFit;
-use super::{Body, PartContext, PartKind, Refusal};
+use super::{Body, Calculation, PartContext, PartKind, Refusal};
 use crate::measure::Values;
 use axial::{Axial, Contacts, NoContact, NoSpring, Spring, Sprung};
 use cover::Cover;
@@ -85,6 +85,7 @@ fn make(context: &PartContext<'_>, values: &Values) -> Result<Vec<Body>, Refusal
         solid: tray.solid,
         computed: made.tray_values()?,
         messages: made.tray_messages(),
+        worked: made.tray_worked(),
     }];
     if let (Some(solid), Some(cover)) = (covering, &cover) {
         bodies.push(Body {
@@ -92,6 +93,7 @@ fn make(context: &PartContext<'_>, values: &Values) -> Result<Vec<Body>, Refusal
             solid,
             computed: made.cover_values(cover),
             messages: made.cover_messages(cover),
+            worked: Calculation::list([("the cover's edges", cover.input.worked())]),
         });
     }
     Ok(bodies)

@@ -1,7 +1,7 @@
 //! What a fitter wants to see of a tray and its cover.
 
 use super::super::build::Ends;
-use super::super::{Computed, Message, Refusal, Severity};
+use super::super::{Calculation, Computed, Message, Refusal, Severity};
 use super::across::Across;
 use super::axial::{Axial, Contacts, Sprung};
 use super::cover::{Cover, HOLD_WEAK};
@@ -57,16 +57,35 @@ fn caution(text: &str, hint: &str) -> Message {
 impl Made<'_> {
     /// The loss in one pair of wires, out and back.
     fn wire(&self) -> Result<Wire, TradeError> {
+        wire(&self.wire_input())
+    }
+
+    /// The calculations behind the tray.
+    pub(super) fn tray_worked(&self) -> Vec<Calculation> {
+        let lips = &self.lips;
+        let mut tried = vec![
+            ("lips, thickest cell", lips.inputs[1].worked()),
+            ("lips, thinnest cell", lips.inputs[0].worked()),
+            ("spring", self.sprung.input.worked()),
+        ];
+        if let Some((input, _)) = &self.across.bundle {
+            tried.push(("wires of one duct", input.worked()));
+            tried.push(("one pair of wires, out and back", self.wire_input().worked()));
+        }
+        Calculation::list(tried)
+    }
+
+    fn wire_input(&self) -> WireInput {
         let (spec, values) = (self.asked.spec, self.asked.values);
         let run = values.maybe_number("run").unwrap_or(self.axial.total);
         let gauge = gauge_of_strands(1.0, spec.wires.conductor).round().clamp(10.0, 40.0);
-        wire(&WireInput {
+        WireInput {
             gauge: gauge as i64,
             run_m: run / PER_METRE,
             current_a: values.number("current"),
             copper_degc: WARM,
             derating: DERATING,
-        })
+        }
     }
 
     /// Computed values of the tray.
@@ -181,7 +200,7 @@ impl Made<'_> {
         row("chamfer_high", "chamfer made at the high end", self.chamfers.high, Unit::Mm);
         if let Some((most, bundle)) = &across.bundle {
             row("ducts", "number of ducts", across.ducts.len() as f64, Unit::One);
-            row("duct_wires", "wires in the fullest duct", *most as f64, Unit::One);
+            row("duct_wires", "wires in the fullest duct", most.wires as f64, Unit::One);
             row("bundle", "diameter of their bundle", bundle.bundle_mm, Unit::Mm);
             row("duct", "diameter of a duct as drawn", across.duct, Unit::Mm);
             let wire = self.wire().map_err(|e| {
@@ -223,7 +242,7 @@ impl Made<'_> {
             )));
         }
         if !across.ducts.is_empty() {
-            let most = across.bundle.as_ref().map_or(0, |b| b.0);
+            let most = across.bundle.as_ref().map_or(0, |b| b.0.wires);
             out.push(note(format!(
                 "wires: {} {} in {} duct(s) of {:.2} mm, at most {most} in one",
                 spec.wires.count,

@@ -52,6 +52,7 @@ fn bodies(context: &PartContext<'_>, plan: &Plan<'_>) -> Result<Vec<Body>, Refus
         solid: build::solid(&stack, &[], "the cradle")?,
         computed: plan.computed(ends),
         messages: plan.messages(context),
+        worked: plan.worked(),
     }];
     if let Retention::Cap(cap) = &plan.retention {
         let (low, high) = cap.own_ends();
@@ -72,6 +73,7 @@ fn bodies(context: &PartContext<'_>, plan: &Plan<'_>) -> Result<Vec<Body>, Refus
                 text: "printed upright on an end, the cap needs no support".into(),
                 hint: None,
             }],
+            worked: Vec::new(),
         });
     }
     Ok(out)

@@ -1,7 +1,7 @@
 //! What a fitter wants to know of a cradle: numbers and messages.
 
 use super::super::build::Ends;
-use super::super::{Computed, Message, PartContext, Severity};
+use super::super::{Calculation, Computed, Message, PartContext, Severity};
 use super::cap::Cap;
 use super::holder::Outside;
 use super::plan::{Plan, Retention};
@@ -135,15 +135,40 @@ impl Plan<'_> {
         2.0 * (0..72).map(reach).sum::<f64>() / 72.0
     }
 
-    fn light(&self, out: &mut Vec<Computed>) {
-        let gap = self.to_mouth() + self.keep.clearance;
-        let input = BoreInput {
+    /// From the package's face to the stone, mm.
+    fn gap(&self) -> f64 {
+        self.to_mouth() + self.keep.clearance
+    }
+
+    fn light_input(&self) -> BoreInput {
+        BoreInput {
             source_mm: self.lit(),
             bore_mm: self.pixel.bore,
             bore_distance_mm: self.to_mouth(),
             stone_mm: self.end_width().max(0.1),
-            stone_distance_mm: gap,
-        };
+            stone_distance_mm: self.gap(),
+        }
+    }
+
+    fn glow_input(&self) -> Option<GlowInput> {
+        let index = self.values.maybe_number("stone_index")?;
+        let far = if self.pixel_low { self.stone.length() } else { 0.0 };
+        let narrowing = (self.end_width() - self.mean_width(far)) / 2.0 / self.stone.length();
+        let taper_deg = narrowing.atan().to_degrees().clamp(0.0, 80.0);
+        let half_angle_deg = self.steepest().atan().to_degrees().min(90.0);
+        Some(GlowInput { half_angle_deg, index, gap_index: 1.0, taper_deg })
+    }
+
+    /// The calculations behind the cradle.
+    pub fn worked(&self) -> Vec<Calculation> {
+        let glow = self.glow_input().map(|input| ("light in the stone", input.worked()));
+        let light = ("light through the bore to the stone", self.light_input().worked());
+        Calculation::list([light].into_iter().chain(glow))
+    }
+
+    fn light(&self, out: &mut Vec<Computed>) {
+        let gap = self.gap();
+        let input = self.light_input();
         let mut row = |key: &str, what: &str, value, unit| {
             out.push(Computed::new(key, what, value, unit));
         };
@@ -173,12 +198,7 @@ impl Plan<'_> {
             steepest,
             Unit::Degrees,
         );
-        let Some(index) = self.values.maybe_number("stone_index") else { return };
-        let far = if self.pixel_low { self.stone.length() } else { 0.0 };
-        let narrowing = (self.end_width() - self.mean_width(far)) / 2.0 / self.stone.length();
-        let taper = narrowing.atan().to_degrees().clamp(0.0, 80.0);
-        let half_angle_deg = steepest.min(90.0);
-        let input = GlowInput { half_angle_deg, index, gap_index: 1.0, taper_deg: taper };
+        let Some(input) = self.glow_input() else { return };
         let Ok(glow) = glow(&input) else { return };
         row("side_incidence", "steepest ray on the stone's side", glow.side_deg, Unit::Degrees);
         row("critical_angle", "critical angle of the stone", glow.critical_deg, Unit::Degrees);
