@@ -1,13 +1,14 @@
 //! The parts that can be made: one file and one line in [`PART_KINDS`] each.
 
 mod build;
+mod crystal_cradle;
 mod fit;
 
 use crate::measure::{Handle, Library, Param, Place, Unit, Values};
 use crate::solid::Solid;
 
 /// Every kind of part that a job may ask for, in the order of lists.
-pub const PART_KINDS: &[PartKind] = &[];
+pub const PART_KINDS: &[PartKind] = &[crystal_cradle::CRYSTAL_CRADLE];
 
 /// A kind of part: how it is called, what may be entered, how it is made.
 #[derive(Clone, Copy, Debug)]
