@@ -1,8 +1,7 @@
 use std::fmt::Write;
 
-use super::*;
 use crate::job::{Job, make as make_job};
-use crate::measure::{Library, Source, Vec3};
+use crate::measure::{Library, Source};
 use crate::mesh::{ChordTolerance, tessellate};
 use crate::parts::{Body, PART_KINDS};
 use crate::solid::Solid;
