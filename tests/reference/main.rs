@@ -3,6 +3,7 @@
 
 #[path = "../solids/build.rs"]
 mod build;
+mod piece;
 #[path = "../engine/random.rs"]
 mod random;
 mod sections;
