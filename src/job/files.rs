@@ -1,12 +1,12 @@
 //! The files of a job, as names and bytes.
 
-use super::{Job, Made, MadeBody, report};
+use super::{Job, Made, MadeBody, report, text};
 use crate::export::{StepHeader, StepProduct, StlError, step, stl};
 
 /// A file to be written: its plain name and its bytes.
 pub type NamedBytes = (String, Vec<u8>);
 
-/// Every file of a job: for each body all of [`FORMATS`], and `report.json`.
+/// Every file of a job: for each body all of [`FORMATS`], and the report as `report.json` and `report.txt`.
 /// `stamp` is the time stamp in them.
 ///
 /// # Errors
@@ -18,9 +18,10 @@ pub fn files(job: &Job, made: &[Made], stamp: &str) -> Result<Vec<NamedBytes>, S
             out.push((format!("{}.{extension}", body.body.name), write(body, stamp)?));
         }
     }
-    let mut text = format!("{:#}", report(job, made, stamp));
-    text.push('\n');
-    out.push(("report.json".to_owned(), text.into_bytes()));
+    out.push(("report.txt".to_owned(), text(job, made, stamp).into_bytes()));
+    let mut json = format!("{:#}", report(job, made, stamp));
+    json.push('\n');
+    out.push(("report.json".to_owned(), json.into_bytes()));
     Ok(out)
 }
 

@@ -3,9 +3,10 @@
 use std::collections::BTreeMap;
 
 use super::Job;
+use super::estimates::estimates;
 use crate::measure::{Fault, Faults, Values, Vec3, What};
 use crate::mesh::{ChordTolerance, Mesh, tessellate};
-use crate::parts::{Body, PartKind};
+use crate::parts::{Body, Calculation, PartKind};
 use crate::solid::MassProperties;
 
 /// A made part.
@@ -32,10 +33,17 @@ pub struct MadeBody {
     pub bounds: (Vec3, Vec3),
     /// Mass in the job's material, printed solid, g.
     pub mass: f64,
+    /// Growth with heat, and what a print takes.
+    pub estimates: Vec<Calculation>,
 }
 
 impl MadeBody {
-    fn new(body: Body, chord: f64, material: &Values) -> Result<MadeBody, String> {
+    fn new(
+        body: Body,
+        chord: f64,
+        printer: &Values,
+        material: &Values,
+    ) -> Result<MadeBody, String> {
         let tolerance = ChordTolerance { chord, ..ChordTolerance::default() };
         let mesh = tessellate(&body.solid, &tolerance)
             .map_err(|e| format!("its body {} cannot be meshed: {e}", body.name))?;
@@ -43,7 +51,8 @@ impl MadeBody {
         let bounds = body.solid.bounds();
         // Cubic millimetres times grams per cubic centimetre.
         let mass = properties.volume * 1e-3 * material.number("density");
-        Ok(MadeBody { body, mesh, properties, bounds, mass })
+        let estimates = estimates(&properties, &bounds, printer, material);
+        Ok(MadeBody { body, mesh, properties, bounds, mass, estimates })
     }
 }
 
@@ -74,7 +83,7 @@ pub fn make(job: &Job) -> Result<Vec<Made>, MakeError> {
                         let hint = "give one of the two parts another name";
                         faults.push(refused(reason).at(values.own_place()).hint(hint));
                     }
-                    match MadeBody::new(body, job.chord(), context.material) {
+                    match MadeBody::new(body, job.chord(), context.printer, context.material) {
                         Ok(body) => done.push(body),
                         Err(reason) => {
                             let hint = "two of its measures nearly coincide there: change one by a \

@@ -1,10 +1,12 @@
 //! From the text of a job file to a [`Job`] that is right, and to made parts.
 
+mod estimates;
 mod files;
 mod make;
 mod output;
 mod report;
 mod template;
+mod text;
 mod time;
 
 use std::collections::BTreeMap;
@@ -24,6 +26,7 @@ pub use make::{Made, MadeBody, MakeError, make};
 pub use output::{Staged, StagedError};
 pub use report::report;
 pub use template::{TemplateError, template};
+pub use text::text;
 pub use time::BadEpoch;
 
 /// The format of job files that is read and written.

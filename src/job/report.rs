@@ -43,7 +43,7 @@ pub fn report(job: &Job, made: &[Made], stamp: &str) -> Json {
 
 /// Measures of the exact solid and its mesh, and what the part computed.
 fn body(made: &MadeBody, kind: &str) -> Json {
-    let MadeBody { body, mesh, properties, bounds: (low, high), mass } = made;
+    let MadeBody { body, mesh, properties, bounds: (low, high), mass, estimates } = made;
     let faces = body.solid.face_counts();
     let point = |p: &Vec3| json!([p.x, p.y, p.z]);
     let quantity = |value: f64, unit: Unit| json!({ "value": value, "unit": unit.symbol() });
@@ -62,6 +62,7 @@ fn body(made: &MadeBody, kind: &str) -> Json {
         "computed": body.computed.iter().map(|c| json!({
             "key": c.key, "what": c.what, "value": c.value, "unit": c.unit.symbol(),
         })).collect::<Vec<_>>(),
+        "calculations": body.worked.iter().chain(estimates).collect::<Vec<_>>(),
         "messages": body.messages,
     })
 }

@@ -154,10 +154,17 @@ fn band(s: &Seg, by: f64, out: &mut Vec<Seg>) {
 /// The sector that the corner between `s` and `t` sweeps on the moving side.
 fn sector(s: &Seg, t: &Seg, by: f64, out: &mut Vec<Seg>) {
     let (ds, dt) = (s.tangent_at_b(), t.tangent_at_a());
-    let turn = cross(ds, dt);
-    let sharp = turn.abs() > EPS.vertex || ds.dot(&dt) < 0.0;
+    let mut turn = cross(ds, dt);
+    if turn.abs() <= EPS.vertex {
+        if ds.dot(&dt) > 0.0 {
+            return;
+        }
+        // A cusp: a tip of material, around which the walk turns left, where
+        // the way on lies to the right of the way back.
+        turn = -(s.bend() + t.bend());
+    }
     // Outward movement opens left turns, inward movement right turns.
-    if !sharp || (turn > 0.0) != (by > 0.0) {
+    if (turn > 0.0) != (by > 0.0) {
         return;
     }
     let v = s.b;

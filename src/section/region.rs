@@ -225,4 +225,34 @@ mod tests {
         close(disc(1.0, 2.0, 5.0).offset(-1.5).area(), 3.5 * 3.5 * std::f64::consts::PI);
         assert!(disc(1.0, 2.0, 5.0).offset(-5.5).is_empty());
     }
+
+    /// The corner lies 1.1e-6 mm off the circle that its side touches a
+    /// thousandth of a millimetre further up: a wedge far thinner than long.
+    #[test]
+    fn a_wedge_between_a_circle_and_its_tangent_keeps_both_sides() {
+        let (d, r) = (disc(0.0, 0.0, 4.0), |lo: f64, hi: f64| {
+            Region::rectangle(Vec2::new(lo, -0.003), Vec2::new(hi, 7.0))
+        });
+        for r in [r(-3.0, 4.0), r(-4.0, 3.0), r(-4.0, 4.0)] {
+            let (sum, common) = (d.union(&r).area(), d.intersection(&r).area());
+            close(sum + common, d.area() + r.area());
+            close(d.xor(&r).area(), sum - common);
+        }
+    }
+
+    /// A bar with a quarter disc bitten out of it, whose side it touches: the
+    /// offset goes half round the tip of that cusp, and a quarter round the
+    /// other three corners.
+    #[test]
+    fn an_offset_goes_round_the_tip_of_a_cusp() {
+        let bar = Region::rectangle(Vec2::new(0.0, 0.0), Vec2::new(2.0, 9.0));
+        let tip = bar.difference(&disc(0.0, 0.0, 2.0));
+        let (pi, by) = (std::f64::consts::PI, 0.5);
+        let arc = pi / 4.0 * (2.0 * 2.0 - 1.5 * 1.5);
+        let grown = 18.0 - pi + by * 18.0 + arc + pi * by * by * (3.0 * 0.25 + 0.5);
+        close(tip.offset(by).area(), grown);
+        let outside = Region::rectangle(Vec2::new(-9.0, -9.0), Vec2::new(9.0, 18.0));
+        let around = outside.difference(&tip).offset(-by);
+        close(around.area(), 17.0 * 26.0 - grown);
+    }
 }

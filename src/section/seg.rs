@@ -127,6 +127,11 @@ impl Seg {
         }
     }
 
+    /// Curvature, 1/mm: positive where the piece bends to its left.
+    pub(crate) fn bend(&self) -> f64 {
+        self.arc.map_or(0.0, |arc| if arc.ccw { 1.0 / arc.radius } else { -1.0 / arc.radius })
+    }
+
     /// The point at fraction `t` of the way: exact at 0 and 1.
     pub fn at(&self, t: f64) -> Vec2 {
         match self.arc {

@@ -6,7 +6,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Calculator, TradeError};
+use super::{CALCULATORS, Calculator, TradeError, Worked};
 use crate::measure::{Default, Kind, Param, Unit};
 
 /// One value that was read.
@@ -287,6 +287,23 @@ impl Field for Vec<f64> {
     }
 }
 
+/// Runs the calculator that has this table on values built in code.
+pub(super) fn work(
+    table: &'static [Param],
+    values: impl IntoIterator<Item = (&'static str, Value)>,
+) -> Result<Worked, TradeError> {
+    let keys = |params: &'static [Param]| params.iter().map(|p| p.key);
+    let calculator = CALCULATORS
+        .iter()
+        .find(|c| keys(c.inputs).eq(keys(table)))
+        .expect("every table of inputs has its calculator; a test says so");
+    let inputs = Inputs { params: calculator.inputs, values: values.into_iter().collect() };
+    for (key, value) in &inputs.values {
+        check(row(table, key), value)?;
+    }
+    (calculator.run)(&inputs)
+}
+
 /// Takes the field `key` out of `inputs`.
 pub(super) fn take<F: Field>(
     inputs: &Inputs,
@@ -376,6 +393,18 @@ macro_rules! inputs {
                 Ok(Self {
                     $( $field: $crate::trade::inputs::take(inputs, $table, stringify!($field))?, )+
                 })
+            }
+
+            /// The calculation as a worked example, by the calculator that reads
+            /// these inputs: what the typed function found, with its steps.
+            ///
+            /// # Errors
+            /// Those of the typed function.
+            pub fn worked(&self) -> Result<$crate::trade::Worked, $crate::trade::TradeError> {
+                let values = [
+                    $( (stringify!($field), $crate::trade::inputs::Field::value(&self.$field)), )+
+                ];
+                $crate::trade::inputs::work($table, values)
             }
 
             /// Refuses NaN, infinity and every value outside its row's range.

@@ -98,3 +98,41 @@ pub fn calculator(name: &str) -> Result<&'static Calculator, TradeError> {
         hint: inputs::nearest(name, CALCULATORS.iter().map(|c| c.name)),
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Typed inputs find their calculator by the keys of their table.
+    #[test]
+    fn no_two_calculators_share_their_keys() {
+        let keys = |c: &Calculator| c.inputs.iter().map(|p| p.key).collect::<Vec<_>>();
+        for (i, a) in CALCULATORS.iter().enumerate() {
+            for b in &CALCULATORS[..i] {
+                assert_ne!(keys(a), keys(b), "{} and {}", a.name, b.name);
+            }
+        }
+    }
+
+    #[test]
+    fn typed_inputs_work_like_written_ones() -> Result<(), TradeError> {
+        let typed = bosses::InsertInput::from_inputs(&read_inputs(
+            calculator("heat-set")?,
+            &[("insert_mm", "4.4"), ("length_mm", "5.7"), ("hole_mm", "4.0")]
+                .map(|(k, v)| (k.to_owned(), v.to_owned())),
+        )?)?;
+        let worked = typed.worked()?;
+        assert_eq!(
+            worked.source,
+            calculator("heat-set")?
+                .work(&[
+                    ("insert_mm".to_owned(), "4.4".to_owned()),
+                    ("length_mm".to_owned(), "5.7".to_owned()),
+                    ("hole_mm".to_owned(), "4.0".to_owned()),
+                ])?
+                .source
+        );
+        assert!(typed.check().is_ok() && !worked.steps.is_empty());
+        Ok(())
+    }
+}

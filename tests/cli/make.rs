@@ -5,12 +5,13 @@ use borewright::cli::{Exit, guarded};
 use super::support::{Folder, GOOD, ran};
 
 /// What the good job leaves in its folder.
-const FILES: [&str; 5] = [
+const FILES: [&str; 6] = [
     "lamp-block-second.step",
     "lamp-block-second.stl",
     "lamp-block.step",
     "lamp-block.stl",
     "report.json",
+    "report.txt",
 ];
 
 #[test]

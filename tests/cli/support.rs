@@ -99,6 +99,7 @@ fn make_block(context: &PartContext<'_>, values: &Values) -> Result<Vec<Body>, R
             text: "a cell can burn when shorted".into(),
             hint: Some("cover the contacts".into()),
         }],
+        worked: Vec::new(),
     };
     Ok(vec![body(""), body(second)])
 }

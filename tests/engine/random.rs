@@ -7,6 +7,7 @@ use fastrand::Rng;
 
 /// How a random primitive enters a section.
 #[derive(Clone, Copy, PartialEq)]
+#[allow(dead_code, reason = "each test binary that includes this uses its own part")]
 pub enum Input {
     /// Through the snapping constructors.
     Snapped,

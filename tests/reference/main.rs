@@ -3,8 +3,12 @@
 
 #[path = "../solids/build.rs"]
 mod build;
+mod jobs;
+mod piece;
 #[path = "../engine/random.rs"]
 mod random;
+mod sections;
+mod stacks;
 
 use std::path::{Path, PathBuf};
 use std::process::Command;

@@ -19,7 +19,7 @@ mod walls;
 
 use super::build::{self, Ends, chamfered};
 use super::fit::BoreFit;
-use super::{Body, PartContext, PartKind, Refusal};
+use super::{Body, Calculation, PartContext, PartKind, Refusal};
 use crate::measure::Values;
 use crate::section::snap;
 use plan::Plan;
@@ -116,7 +116,10 @@ fn make_planned(
     };
     let computed = report::computed(&facts);
     let messages = messages::messages(context, &facts);
-    Ok(Body { name: context.name.to_owned(), solid, computed, messages })
+    let worked = Calculation::list(
+        plan.plungers.iter().map(|p| (format!("plunger {}", p.number), p.chain.worked())),
+    );
+    Ok(Body { name: context.name.to_owned(), solid, computed, messages, worked })
 }
 
 #[cfg(test)]
