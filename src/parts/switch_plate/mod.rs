@@ -55,14 +55,16 @@ const LARGEST_NUDGE: f64 = (TRIES - 1) as f64 * NUDGE;
 fn make(context: &PartContext<'_>, values: &Values) -> Result<Vec<Body>, Refusal> {
     let fit = BoreFit::new(context, values);
     let mut first = None;
-    for tried in 0..TRIES {
-        let plan = match Plan::new(context, values, &fit, f64::from(tried) * NUDGE) {
+    for tried in 0..=TRIES {
+        // First as asked, then without loose bits, then with larger widths.
+        let nudge = f64::from(tried.saturating_sub(1)) * NUDGE;
+        let plan = match Plan::new(context, values, &fit, nudge) {
             Ok(plan) => plan,
             Err(refusal) => return Err(first.unwrap_or(refusal)),
         };
         match make_planned(context, values, &fit, &plan, tried > 0) {
             Ok(body) => return Ok(vec![body]),
-            Err(Failure::Plan(refusal)) => return Err(first.unwrap_or(refusal)),
+            Err(Failure::Plan(refusal)) => return Err(refusal),
             Err(Failure::Solid(refusal)) => first = first.or(Some(refusal)),
         }
     }

@@ -19,6 +19,9 @@ pub(super) const THICKNESS: f64 = 2.0;
 /// Largest angle between the plungers of one plate, degrees: beyond it, floors
 /// lean so far that slots miss the flat back. Common practice, no source.
 const WIDEST: f64 = 120.0;
+/// Legs shorter than this need no room of their own below the floor, mm. Common
+/// practice, no source.
+pub(super) const SHORT_LEGS: f64 = 0.3;
 /// Least height of a ledge above the underside of the switch, mm. Common
 /// practice, no source.
 pub(super) const LEAST_LEDGE: f64 = 0.4;
@@ -175,10 +178,13 @@ impl<'a> Plan<'a> {
     /// How far below the floor a slot is cut along the plunger for the legs, mm:
     /// as far as they reach, but leaving a wall to the bore.
     pub(super) fn leg_room(&self, p: &Plunger<'_>, u: (f64, f64)) -> f64 {
+        if p.legs() < SHORT_LEGS {
+            return 0.0;
+        }
         let wide = u.0.abs().max(u.1.abs());
         let inside = self.radius - self.wall_least;
         let most = p.seat + ((inside - wide) * (inside + wide)).max(0.0).sqrt();
-        level((p.legs() + self.clearance).min(most))
+        level((p.legs() + self.clearance + self.nudge).min(most - self.nudge))
     }
 
     /// Half the width of the flat back.

@@ -7,7 +7,7 @@ use super::super::build::Ends;
 use super::super::fit::BoreFit;
 use super::neighbours::apart;
 use super::passage::Passage;
-use super::plan::Plan;
+use super::plan::{Plan, SHORT_LEGS};
 use super::plunger::Plunger;
 use super::walls::{Guides, Walls};
 use crate::measure::{Unit, Vec3};
@@ -176,7 +176,11 @@ pub(super) fn legs_out(facts: &Facts<'_>, p: &Plunger<'_>) -> f64 {
 /// How much of the legs must be trimmed so that they do not meet the bore, mm.
 pub(super) fn legs_trim(facts: &Facts<'_>, p: &Plunger<'_>) -> f64 {
     let room = p.foot.slots.iter().map(|slot| facts.plan.leg_room(p, slot.u));
-    (p.legs() - room.fold(f64::INFINITY, f64::min)).max(0.0)
+    let room = room.fold(f64::INFINITY, f64::min);
+    if p.legs() < SHORT_LEGS {
+        return 0.0;
+    }
+    (p.legs() - room).max(0.0)
 }
 
 /// Area of the bore behind the flat back, mm2.

@@ -223,7 +223,7 @@ fn slot(plan: &Plan<'_>, p: &Plunger<'_>, u: (f64, f64)) -> Region {
     }
     let down = -plan.facing.along * far;
     let (a, b) = (p.axes.point(u.0, p.seat), p.axes.point(u.1, p.seat));
-    let out = outline(&[a, a + down, b + down, b]);
+    let out = outline(&[a, b, b + down, a + down]);
     let legs = plan.leg_room(p, u);
     if legs > 0.0 { out.union(&p.axes.quad(u, (p.seat - legs, p.seat))) } else { out }
 }
@@ -346,9 +346,12 @@ fn merged(plan: &Plan<'_>, lanes: Vec<(f64, f64, f64)>) -> Vec<(f64, f64)> {
     }
 }
 
-/// Largest volume of loose bits that are left out, mm3: what stands between
-/// two lanes of an end land. More than that is missed, and refused.
-const LOOSE: f64 = 200.0;
+/// Largest part of the plate's volume that loose bits may have to be left out:
+/// what stands between two lanes of a land. More is missed, and refused.
+const LOOSE: f64 = 0.15;
+
+/// Pieces that share less than this, mm2, only touch.
+const TOUCH: f64 = 1e-3;
 
 /// The slabs without bits that hang together with nothing else, such as what
 /// two lanes leave of a land between them; none if there are no such bits, or
@@ -367,7 +370,7 @@ pub(super) fn without_loose_bits(slabs: &[Slab]) -> Option<Vec<Slab>> {
     };
     for (m, &(i, k)) in ids.iter().enumerate() {
         for (n, &(j, l)) in ids.iter().enumerate().skip(m + 1) {
-            if j == i + 1 && !pieces[i][k].intersection(&pieces[j][l]).is_empty() {
+            if j == i + 1 && pieces[i][k].intersection(&pieces[j][l]).area() > TOUCH {
                 let (a, b) = (root(&group, m), root(&group, n));
                 group[b] = a;
             }
@@ -384,7 +387,7 @@ pub(super) fn without_loose_bits(slabs: &[Slab]) -> Option<Vec<Slab>> {
     let mut roots: Vec<usize> = (0..ids.len()).filter(|&m| root(&group, m) == m).collect();
     roots.sort_by(|&p, &q| volume(q).total_cmp(&volume(p)));
     let (&main, loose) = roots.split_first()?;
-    if loose.is_empty() || loose.iter().map(|&r| volume(r)).sum::<f64>() > LOOSE {
+    if loose.is_empty() || loose.iter().map(|&r| volume(r)).sum::<f64>() > LOOSE * volume(main) {
         return None;
     }
     let mut out = slabs.to_vec();

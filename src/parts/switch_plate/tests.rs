@@ -1,5 +1,6 @@
 use std::fmt::Write;
 
+use super::*;
 use crate::job::{Job, make as make_job};
 use crate::measure::{Library, Source};
 use crate::mesh::{ChordTolerance, tessellate};
@@ -417,9 +418,43 @@ fn switches_and_plungers_do_not_meet_the_plate() {
                 assert!(meets < 1e-6, "seed {seed}, {}: {meets} mm2", p.name());
                 checked += 1;
             }
+            wire_passes(&plan, &slabs, p, seed);
         }
     }
     assert!(checked > 150, "only {checked}");
+}
+
+/// A wire passes from each slot through the floor into a channel, and along it
+/// out of the plate.
+fn wire_passes(plan: &Plan<'_>, slabs: &[build::Slab], p: &plunger::Plunger<'_>, seed: u64) {
+    let free = |z: f64, at: crate::measure::Vec2| {
+        let slab = slabs.iter().find(|s| s.bottom < z && z < s.top);
+        assert!(
+            slab.is_none_or(|s| !s.section.contains(at)),
+            "seed {seed}, {}: no way at z = {z}, {at:?}",
+            p.name()
+        );
+    };
+    for slot in &p.foot.slots {
+        let z = p.z + 0.5 * (slot.z.0 + slot.z.1) + 0.003;
+        let (a, b) = section::slot_exit(plan, p, slot.u);
+        let out = plan.facing.point(0.5 * (a + b), plan.back + 0.01);
+        let floor = p.axes.point(0.5 * (slot.u.0 + slot.u.1), p.seat - 0.01);
+        for k in 0..=20 {
+            free(z, floor + (out - floor) * (f64::from(k) / 20.0));
+        }
+        let end = match plan.wires {
+            "cap" => plan.low,
+            "front" => plan.high,
+            _ => continue,
+        };
+        // With screws, wires may cross over before the flange.
+        let flange = plan.flanges.as_ref().map_or(0.0, |f| f.length);
+        let end = if plan.wires == "cap" { end + flange } else { end - flange };
+        for k in 0..40 {
+            free(z + (end - z) * (f64::from(k) + 0.5) / 40.0, out);
+        }
+    }
 }
 
 #[test]

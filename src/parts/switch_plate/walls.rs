@@ -74,9 +74,17 @@ fn around(plan: &Plan<'_>, slabs: &[Slab], i: usize) -> Walls {
             walls.ledges[k] =
                 walls.ledges[k].max(standing(plan, p, &slab.section, side * (half + BESIDE)));
         }
-        for part in [-0.98, -0.5, 0.0, 0.5, 0.98] {
+        // A slot that leans undercuts the floor's edge beside it, which is a
+        // corner and no thin floor.
+        let lean = p.axes.along.dot(&plan.facing.along).clamp(-1.0, 1.0).acos();
+        let corner = 1.1 * plan.wall_least * lean.tan() + BESIDE;
+        let slots: Vec<(f64, f64)> = p.foot.slots.iter().filter(here).map(|r| r.u).collect();
+        for part in [-0.98, -0.7, -0.35, 0.0, 0.35, 0.7, 0.98] {
             // Half a step beside what is cut, never along it.
             let u = level(part * p.foot.half().0) + 5.0 * BESIDE;
+            if slots.iter().any(|s| u > s.0 - corner && u < s.1 + corner) {
+                continue;
+            }
             let from = p.axes.point(u, p.seat - BESIDE);
             if slab.section.contains(from) {
                 let (thick, met) = through(&slab.section, from, -p.axes.along);
