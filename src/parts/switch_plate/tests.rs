@@ -1,5 +1,6 @@
 use std::fmt::Write;
 
+use super::*;
 use crate::job::{Job, make as make_job};
 use crate::measure::{Library, Source};
 use crate::mesh::{ChordTolerance, tessellate};
