@@ -12,6 +12,9 @@ use crate::solid::Stack;
 /// either side, so that the edge does not become a knife.
 const CHAMFER_SHARE: f64 = 0.3;
 
+/// Low and high end of a part of an end wall, mm, and what is cut away there.
+type Span = (f64, f64, Vec<Vec<Seg>>);
+
 /// The region inside `outer` and outside all `cuts`, which run
 /// counter-clockwise and may overlap.
 fn without(outer: Vec<Seg>, cuts: impl IntoIterator<Item = Vec<Seg>>) -> Region {
@@ -40,7 +43,7 @@ impl Plan<'_> {
 
     /// The section through the open seat at `z`, a little above or below it
     /// where it jumps: `at` names the stretch that is meant.
-    pub(super) fn seat_section(&self, z: f64, at: f64) -> Region {
+    fn seat_section(&self, z: f64, at: f64) -> Region {
         let (low, high) = self.seat.ends();
         let (mut lip_low, mut lip_high) = (low, high);
         if let Retention::Lips(lips, closed) = &self.retention {
@@ -70,7 +73,7 @@ impl Plan<'_> {
     }
 
     /// Heights between which the seat's section changes evenly, mm.
-    pub(super) fn seat_breaks(&self) -> Vec<f64> {
+    fn seat_breaks(&self) -> Vec<f64> {
         let (low, high) = self.seat.ends();
         let mut breaks = self.seat.nodes.clone();
         match &self.retention {
@@ -104,7 +107,7 @@ impl Plan<'_> {
     fn end_slabs(&self) -> [Vec<Slab>; 2] {
         let (seat_low, seat_high) = self.seat.ends();
         let mut pixel = self.pixel_wall();
-        let mut spans: [Vec<(f64, f64, Vec<Vec<Seg>>)>; 2] = Default::default();
+        let mut spans: [Vec<Span>; 2] = Default::default();
         if self.pixel_low {
             let mut z = self.ends.0;
             for (height, cuts) in pixel {

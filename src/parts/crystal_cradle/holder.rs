@@ -29,6 +29,9 @@ pub(super) enum Outside {
     },
 }
 
+/// Float noise of a length that is just as asked, mm: far below the input grid.
+pub(super) const NOISE: f64 = 1e-9;
+
 /// What the cradle sits in.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Holder<'a> {
@@ -179,8 +182,7 @@ impl<'a> Holder<'a> {
     pub fn short(&self, needs: &[Need]) -> Option<f64> {
         let short = |n: &Need| n.wall - self.outside.margin(n.at);
         let most = needs.iter().map(short).fold(f64::NEG_INFINITY, f64::max);
-        // Float noise of a wall that is just as asked.
-        (most > 1e-9).then_some(most)
+        (most > NOISE).then_some(most)
     }
 
     /// The refusal of needs that do not fit, in numbers. `what` begins the
@@ -203,7 +205,7 @@ impl<'a> Holder<'a> {
             return Refusal::new(what);
         };
         let sides = needs.iter().map(|n| n.at.x.abs() + n.wall - half).fold(0.0, f64::max);
-        if sides > 1e-9 {
+        if sides > NOISE {
             let width = cavity.number("width");
             return Refusal::new(format!(
                 "{what} needs a cavity at least {:.2} mm wide; yours is {width:.2}: short by {:.2}",

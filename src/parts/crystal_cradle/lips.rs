@@ -12,12 +12,15 @@ use crate::measure::Vec2;
 /// Longest way that the stone may slide, mm. Common practice, no source.
 const MOST_SLIDE: f64 = 20.0;
 /// Steps in which the slide is found, mm.
-const SLIDE_STEP: f64 = 0.1;
+const SLIDE_STEP: f64 = 0.5;
+/// Most and step of the room above the stone under the deep lip, mm.
+const MOST_LIFT: f64 = 8.0;
+const LIFT_STEP: f64 = 0.1;
 /// Steps of the tipping angle, degrees, and the steepest tried.
-const TIP_STEP: f64 = 0.5;
+const TIP_STEP: f64 = 1.0;
 const MOST_TIP: f64 = 80.0;
-/// Points on each edge of the side view.
-const EDGE_POINTS: usize = 24;
+/// Points around the side view, about.
+const POINTS: usize = 160;
 
 /// Lips that the stone can get under.
 #[derive(Clone, Copy, Debug)]
@@ -28,6 +31,8 @@ pub(super) struct Lips {
     pub far: f64,
     /// How far the stone slides home, mm.
     pub slide: f64,
+    /// Room above the stone under the deep lip, beyond the clearance, mm.
+    pub lift: f64,
     /// How far the stone tips on its way, degrees.
     pub tip: f64,
     /// Length of the seat, mm.
@@ -50,50 +55,70 @@ fn side_view(stone: &Stone, pixel_low: bool) -> Vec<Vec2> {
     let (low, high) = (line(-1.0), line(1.0));
     let mut outline = low.clone();
     outline.extend(high.iter().rev());
+    let each = (POINTS / outline.len()).max(2);
     let next = outline.iter().cycle().skip(1);
     let between = |(a, b): (&Vec2, &Vec2)| -> Vec<Vec2> {
         let (a, b) = (*a, *b);
-        (0..EDGE_POINTS).map(|k| a + (b - a) * (k as f64 / EDGE_POINTS as f64)).collect()
+        (0..each).map(|k| a + (b - a) * (k as f64 / each as f64)).collect()
     };
     outline.iter().zip(next).flat_map(between).collect()
 }
 
 impl Lips {
-    /// The shortest lips that overlap both ends of the stone by `overlap` mm at
+    /// The tightest lips that overlap both ends of the stone by `overlap` mm at
     /// home and that it can get under; `top` is the height of the lips' outer
-    /// side. None if it cannot, with a slide up to 20 mm.
+    /// side, and no lip is thinner than `wall`. None if it cannot, with a slide
+    /// up to 20 mm.
     pub fn find(
         stone: &Stone,
         keep: Keep,
         overlap: f64,
         pixel_low: bool,
-        top: f64,
+        (top, wall): (f64, f64),
     ) -> Option<Lips> {
         let view = side_view(stone, pixel_low);
         let length = stone.length();
-        let steps = (MOST_SLIDE / SLIDE_STEP).round() as usize;
-        let lips = |k: usize| {
-            let spare = 2.0 * keep.clearance + SLIDE_STEP * k as f64;
+        let lips = |slide: usize, lift: usize| {
+            let spare = 2.0 * keep.clearance + SLIDE_STEP * slide as f64;
             Lips {
                 near: overlap + keep.clearance,
                 far: 2.0 * overlap + spare,
                 slide: overlap + spare - keep.clearance,
+                lift: LIFT_STEP * lift as f64,
                 tip: 0.0,
                 seat: length + keep.clearance + overlap + spare,
             }
         };
-        let way = |k: usize| lips(k).way_in(stone, &view, keep, pixel_low, top);
-        // A longer slide only deepens the lip: what goes in, goes in then too.
-        way(steps)?;
-        let (mut no, mut yes) = (0, steps);
-        if way(0).is_some() {
-            yes = 0;
+        let way = |slide: usize, lift: usize| {
+            lips(slide, lift).way_in(stone, &view, keep, pixel_low, top)
+        };
+        // More room only lifts the lip: what goes in, goes in then too. Of all
+        // slides the one that leaves the least room around the stone.
+        let slides = (MOST_SLIDE / SLIDE_STEP).round() as usize;
+        let lifts = (MOST_LIFT / LIFT_STEP).round() as usize;
+        let mut best: Option<(f64, Lips)> = None;
+        for slide in 0..=slides {
+            let room = top - wall - lips(slide, 0).deep(stone, keep, pixel_low);
+            if room < 0.0 {
+                continue;
+            }
+            let most = lifts.min((room / LIFT_STEP) as usize);
+            let Some(lift) = first(most, |lift| way(slide, lift).is_some()) else { continue };
+            let found = lips(slide, lift);
+            let rattle = found.lift + found.slide / 2.0;
+            if best.is_none_or(|(least, _)| rattle < least) {
+                best = way(slide, lift).map(|tip| (rattle, Lips { tip, ..found }));
+            }
         }
-        while yes - no > 1 {
-            let middle = (no + yes) / 2;
-            if way(middle).is_some() { yes = middle } else { no = middle }
-        }
-        Some(Lips { tip: way(yes)?, ..lips(yes) })
+        best.map(|(_, lips)| lips)
+    }
+
+    /// Height of the deep lip's underside, mm.
+    fn deep(&self, stone: &Stone, keep: Keep, pixel_low: bool) -> f64 {
+        let length = stone.length();
+        let far = self.far.min(length);
+        let (from, to) = if pixel_low { (length - far, length) } else { (0.0, far) };
+        stone.reach(from, to, Vec2::y()) + keep.clearance + self.lift
     }
 
     /// The tipping angle, degrees, at which the stone comes free of the deep
@@ -106,13 +131,11 @@ impl Lips {
         pixel_low: bool,
         top: f64,
     ) -> Option<f64> {
+        let deep = self.deep(stone, keep, pixel_low);
         let length = stone.length();
-        let under = |from: f64, to: f64| {
-            let (from, to) = if pixel_low { (length - to, length - from) } else { (from, to) };
-            stone.reach(from, to, Vec2::y()) + keep.clearance
-        };
-        let deep = under(0.0, self.far);
-        let near = under(length - self.near, length);
+        let held = self.near.min(length);
+        let (from, to) = if pixel_low { (0.0, held) } else { (length - held, length) };
+        let near = stone.reach(from, to, Vec2::y()) + keep.clearance;
         let floor = view.iter().map(|p| p.y).fold(f64::INFINITY, f64::min) - keep.clearance;
         let mut angle = 0.0;
         while angle <= MOST_TIP {
@@ -145,4 +168,20 @@ impl Lips {
         }
         None
     }
+}
+
+/// The first of `0..=most` that is good, if all after a good one are good.
+fn first(most: usize, good: impl Fn(usize) -> bool) -> Option<usize> {
+    if !good(most) {
+        return None;
+    }
+    let (mut no, mut yes) = (0, most);
+    if good(0) {
+        return Some(0);
+    }
+    while yes - no > 1 {
+        let middle = (no + yes) / 2;
+        if good(middle) { yes = middle } else { no = middle }
+    }
+    Some(yes)
 }

@@ -7,7 +7,7 @@
 //! package's face passes through it.
 
 use super::super::{PartContext, Refusal};
-use super::holder::{FAR, Holder, Need, up};
+use super::holder::{FAR, Holder, NOISE, Need, up};
 use super::stone::{Stone, turned};
 use crate::measure::{Values, Vec2};
 use crate::section::{Region, Seg, snap};
@@ -116,7 +116,8 @@ impl Pocket {
 
 impl<'a> Pixel<'a> {
     /// The pixel of the part's rows, in a wall of `holder`; `spare` is the
-    /// distance from the web to the stone's end, mm.
+    /// distance from the web to the stone's end, mm;
+    /// pocket, bore and exit grow by shares of `nudge` mm.
     ///
     /// # Errors
     /// A pixel, bore or wires that do not fit, in numbers.
@@ -126,6 +127,7 @@ impl<'a> Pixel<'a> {
         holder: &Holder<'_>,
         stone: &Stone,
         spare: f64,
+        nudge: f64,
     ) -> Result<Pixel<'a>, Refusal> {
         let pixel = values.component("pixel");
         let high = values.choice("pixel_end") == "high";
@@ -135,7 +137,7 @@ impl<'a> Pixel<'a> {
             snap(values.maybe_number("pixel_y").unwrap_or(beside.y)),
         );
         let turn = values.number("pixel_turn");
-        let clearance = values.number("pixel_clearance");
+        let clearance = values.number("pixel_clearance") + 0.4 * nudge;
         let printer = context.printer;
         let tolerance = pixel.number("package_tolerance");
         let package_size = Vec2::new(pixel.number("package_width"), pixel.number("package_length"));
@@ -215,7 +217,7 @@ impl<'a> Pixel<'a> {
             .at(values, "light_bore")
             .hint(format!("light_bore = {:.2} leaves it a ledge", BORE_SHARE * smaller)));
         }
-        let bore = snap(asked + grown);
+        let bore = snap(asked + grown + 0.5 * nudge);
         let out = Pixel {
             values: pixel,
             at,
@@ -228,10 +230,12 @@ impl<'a> Pixel<'a> {
             to_web: tolerance,
             bore,
             round,
-            exit: snap(exit),
+            // Even on the grid, so that both its sides are.
+            exit: 2.0 * snap(exit / 2.0 + nudge),
             groove: snap(values.number("wire_groove")),
         };
         out.refuse_outside(context, values, holder)?;
+        out.refuse_shallow_groove(values, holder, thick)?;
         Ok(out)
     }
 
@@ -244,7 +248,7 @@ impl<'a> Pixel<'a> {
         let wall = context.printer.number("wall_supported");
         let needs = self.needs(wall);
         let top = needs.iter().map(|n| n.at.y + n.wall - holder.outside.top()).fold(0.0, f64::max);
-        if holder.short(&needs).is_none() && top <= 1e-9 {
+        if holder.short(&needs).is_none() && top <= NOISE {
             return Ok(());
         }
         let what = if self.board.is_some() { "the pixel's board" } else { "the pixel's package" };
@@ -278,6 +282,33 @@ impl<'a> Pixel<'a> {
             }
         }
         Err(refusal)
+    }
+
+    /// A groove must hold its outermost wire, where a round underside leaves it
+    /// less deep.
+    fn refuse_shallow_groove(
+        &self,
+        values: &Values,
+        holder: &Holder<'_>,
+        wire: f64,
+    ) -> Result<(), Refusal> {
+        let bottom = holder.outside.bottom();
+        let depth = |p: Vec2| holder.outside.margin(p);
+        let shallowest =
+            self.groove_corners(bottom + self.groove).into_iter().map(depth).fold(wire, f64::min);
+        if shallowest >= wire {
+            return Ok(());
+        }
+        let needed = up(self.groove + wire - shallowest);
+        Err(Refusal::new(format!(
+            "a wire groove of {:.2} mm is {:.2} mm deep at its sides; wires {wire:.2} mm thick \
+             need as much: short by {:.2}",
+            self.groove,
+            shallowest.max(0.0),
+            up(wire - shallowest)
+        ))
+        .at(values, "wire_groove")
+        .hint(format!("wire_groove = {needed:.2}, or a little more, may do")))
     }
 
     /// Points that want a wall of `wall` mm outside them.

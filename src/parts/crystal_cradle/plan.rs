@@ -2,7 +2,7 @@
 
 use super::super::{PartContext, Refusal};
 use super::cap::Cap;
-use super::holder::{Holder, Need, Outside, down, up};
+use super::holder::{Holder, NOISE, Need, Outside, down, up};
 use super::lips::Lips;
 use super::opening::{Opening, RIM, least_rim};
 use super::pixel::Pixel;
@@ -83,20 +83,11 @@ impl<'a> Plan<'a> {
             clearance: snap(values.number("clearance")) + snap(0.25 * nudge),
             width: printer.number("gap_min") + nudge,
         };
-        let pixel = Pixel::read(context, values, &holder, &stone, keep.clearance)?;
+        let pixel = Pixel::read(context, values, &holder, &stone, keep.clearance, nudge)?;
         let pixel_low = values.choice("pixel_end") == "low";
         let far_wall = snap(values.number("far_wall"));
-        if far_wall < walls.0 {
-            return Err(Refusal::new(format!(
-                "a far wall of {far_wall:.2} mm is thinner than the least wall of {:.2}: short by \
-                 {:.2}",
-                walls.0,
-                walls.0 - far_wall
-            ))
-            .at(values, "far_wall")
-            .hint(format!("far_wall = {:.2} would do", walls.0)));
-        }
-        let lips = refuse::lips(values, &stone, &holder, keep, pixel_low)?;
+        refuse::far_wall(values, far_wall, walls.0)?;
+        let lips = refuse::lips(values, &stone, &holder, keep, pixel_low, walls.1)?;
         let seat_length =
             lips.map_or(stone.length() + 2.0 * keep.clearance, |lips: Lips| lips.seat);
         let low = snap(values.number("from_z"));
@@ -174,7 +165,7 @@ impl<'a> Plan<'a> {
             }
             None => Retention::Glue,
         };
-        if matches!(retention, Retention::Glue) && !values.flag("proud") {
+        if !matches!(retention, Retention::Cap(_)) && !values.flag("proud") {
             refuse::proud(context, values, &holder, &stone)?;
         }
         let bore_top = match &retention {
@@ -245,7 +236,7 @@ impl<'a> Plan<'a> {
             .hint("a smaller overlap, or glue, leaves a window"));
         }
         let length = values.maybe_number("window_length").unwrap_or(high - low);
-        if length > high - low + 1e-9 {
+        if length > high - low + NOISE {
             return Err(Refusal::new(format!(
                 "a window of {length:.2} mm is longer than {what}, {:.2} mm: too long by {:.2}",
                 high - low,
@@ -256,7 +247,7 @@ impl<'a> Plan<'a> {
         }
         let middle = (low + high) / 2.0 + values.number("window_shift");
         let (start, end) = (snap(middle - length / 2.0), snap(middle + length / 2.0));
-        if start < low - 1e-9 || end > high + 1e-9 {
+        if start < low - NOISE || end > high + NOISE {
             let out = (low - start).max(end - high);
             let free = (high - low - length) / 2.0;
             return Err(Refusal::new(format!(
@@ -316,8 +307,9 @@ fn highest_rim(seat: &Seat, nudge: f64) -> f64 {
 fn closed(stone: &Stone, seat: &Seat, keep: Keep, lips: &Lips, pixel_low: bool) -> [Vec<Vec2>; 2] {
     let (low, high) = lip_lengths(lips, pixel_low);
     let length = stone.length();
+    let (low_lift, high_lift) = if pixel_low { (0.0, lips.lift) } else { (lips.lift, 0.0) };
     [
-        seat.closed(stone, keep, 0.0, low.min(length)),
-        seat.closed(stone, keep, (length - high).max(0.0), length),
+        seat.closed(stone, keep, (0.0, low.min(length)), low_lift),
+        seat.closed(stone, keep, ((length - high).max(0.0), length), high_lift),
     ]
 }

@@ -2,7 +2,7 @@
 
 use super::super::{PartContext, Refusal};
 use super::cap::Cap;
-use super::holder::{Holder, Need, Outside, down, up};
+use super::holder::{Holder, NOISE, Need, Outside, down, up};
 use super::lips::Lips;
 use super::opening::Opening;
 use super::pixel::Pixel;
@@ -40,6 +40,19 @@ pub(super) fn walls(context: &PartContext<'_>, values: &Values) -> Result<(f64, 
     })
 }
 
+/// Refuses a wall at the stone's far end that is thinner than the least.
+pub(super) fn far_wall(values: &Values, thick: f64, least: f64) -> Result<(), Refusal> {
+    if thick >= least {
+        return Ok(());
+    }
+    Err(Refusal::new(format!(
+        "a far wall of {thick:.2} mm is thinner than the least wall of {least:.2}: short by {:.2}",
+        least - thick
+    ))
+    .at(values, "far_wall")
+    .hint(format!("far_wall = {least:.2} would do")))
+}
+
 /// The lips, if they hold the stone and it gets under them.
 pub(super) fn lips(
     values: &Values,
@@ -47,6 +60,7 @@ pub(super) fn lips(
     holder: &Holder<'_>,
     keep: Keep,
     pixel_low: bool,
+    wall: f64,
 ) -> Result<Option<Lips>, Refusal> {
     if values.choice("retention") != "lips" {
         return Ok(None);
@@ -60,14 +74,14 @@ pub(super) fn lips(
         .at(values, "overlap")
         .hint(format!("overlap = {:.2} leaves half of it free", down(length / 4.0))));
     }
-    let find = |overlap| Lips::find(stone, keep, overlap, pixel_low, holder.outside.top());
+    let find = |overlap| Lips::find(stone, keep, overlap, pixel_low, (holder.outside.top(), wall));
     let Some(lips) = find(overlap) else {
         let refusal = Refusal::new(format!(
             "the stone of {length:.2} mm cannot tip under lips that overlap it by {overlap:.2} mm, \
              even if it may slide 20 mm"
         ))
         .at(values, "overlap");
-        let smaller = [0.75, 0.5, 0.25].map(|share| down(share * overlap));
+        let smaller = [0.7, 0.4].map(|share| down(share * overlap));
         let found = smaller.into_iter().find(|o| *o >= 0.3 && find(*o).is_some());
         let refusal = match found {
             Some(overlap) => refusal.hint(format!("overlap = {overlap:.2} would do")),
@@ -232,7 +246,7 @@ pub(super) fn thin_lips(
     let corners: Vec<Need> = closed.iter().flatten().map(|&at| Need { at, wall }).collect();
     let margin = |n: &Need| holder.outside.margin_all_round(n.at);
     let least = corners.iter().map(margin).fold(f64::INFINITY, f64::min);
-    if least >= wall - 1e-9 {
+    if least >= wall - NOISE {
         return Ok(());
     }
     let refusal = if holder.short(&corners).is_some() {
@@ -264,7 +278,7 @@ pub(super) fn high_stone(
     let points = stone.sections.iter().flat_map(|s| s.outline_points());
     let reach = |p: Vec2| if round { p.norm() } else { p.y };
     let most = points.map(reach).fold(0.0, f64::max);
-    if most <= inside + 1e-9 {
+    if most <= inside + NOISE {
         return Ok(());
     }
     let short = up(most - inside);
@@ -293,7 +307,7 @@ pub(super) fn proud(
     let limit = holder.fit.map_or(bore / 2.0, |fit| fit.radius);
     let points = stone.sections.iter().flat_map(|s| s.outline_points());
     let most = points.map(|p| p.norm()).fold(0.0, f64::max);
-    if most <= limit + 1e-9 {
+    if most <= limit + NOISE {
         return Ok(());
     }
     let short = up(most - limit);
@@ -321,7 +335,7 @@ pub(super) fn light_bore(
     for p in pixel.bore_corners() {
         let above = if round { top - p.norm() } else { top - p.y };
         let margin = holder.outside.margin(p).min(above);
-        if margin < wall - 1e-9 {
+        if margin < wall - NOISE {
             return Err(Refusal::new(format!(
                 "the light bore leaves a wall of {:.2} mm outside it; {wall:.2} is needed: short \
                  by {:.2}",

@@ -35,7 +35,7 @@ impl Plan<'_> {
                 let wall = Wall { thickness: outside.margin(at), z, at };
                 let below = match outside {
                     Outside::Bore { .. } => at.x.abs() <= -at.y,
-                    Outside::Block { half, .. } => wall.thickness < half - at.x.abs(),
+                    Outside::Block { half, .. } => wall.thickness <= half - at.x.abs(),
                 };
                 let slot = if below { &mut under } else { &mut beside };
                 if slot.is_none_or(|s| wall.thickness < s.thickness) {
@@ -44,6 +44,15 @@ impl Plan<'_> {
             }
         }
         (under, beside)
+    }
+
+    /// Height, mm, at which the walls beside the stone end at a node.
+    fn rim_height(&self, node: usize) -> f64 {
+        let z = self.seat.nodes[node];
+        let shows = (self.window_z.0..=self.window_z.1).contains(&z)
+            && !matches!(self.retention, Retention::Cap(_));
+        let opening = if shows { Some(&self.window) } else { self.trimmed.as_ref() };
+        opening.map_or(self.holder.outside.top(), |o| o.rims[node])
     }
 
     /// Least width of the rims beside the opening, mm.
@@ -57,10 +66,7 @@ impl Plan<'_> {
         };
         let mut least = f64::INFINITY;
         for (i, &z) in self.seat.nodes.iter().enumerate() {
-            let shows = (self.window_z.0..=self.window_z.1).contains(&z)
-                && !matches!(self.retention, Retention::Cap(_));
-            let opening = if shows { Some(&self.window) } else { self.trimmed.as_ref() };
-            let height = opening.map_or(0.0, |o| o.rims[i]);
+            let height = self.rim_height(i);
             let (left, right) = self.seat.feet(z);
             for x in [left.x, right.x] {
                 least = least.min(match self.holder.outside {
@@ -91,8 +97,10 @@ impl Plan<'_> {
                 area += widths / 2.0 * step.hypot(lean);
             }
             for (side, foot) in [(-1.0, 0), (1.0, low.len() - 1)] {
-                let upright =
-                    |at: usize, foot: Vec2| (sections[at].side_top(side) - foot.y).max(0.0);
+                let upright = |at: usize, foot: Vec2| {
+                    let top = sections[at].side_top(side).min(self.rim_height(at + 1));
+                    (top - foot.y).max(0.0)
+                };
                 area += (upright(i - 1, low[foot]) + upright(i, high[foot])) / 2.0 * step;
             }
         }
@@ -250,6 +258,7 @@ impl Plan<'_> {
                 row("lip_near", "lip at the pixel's end", lips.near, Unit::Mm);
                 row("lip_far", "lip at the other end", lips.far, Unit::Mm);
                 row("slide", "way that the stone slides home", lips.slide, Unit::Mm);
+                row("lift", "room above the stone under that lip", lips.lift, Unit::Mm);
                 row("tip", "how far the stone tips on its way in", lips.tip, Unit::Degrees);
             }
             Retention::Cap(cap) => {
@@ -347,10 +356,18 @@ impl Plan<'_> {
                      the side, so try it with the stone before you finish the part",
                     lips.tip, lips.slide
                 ),
-                Some(format!(
-                    "a strip of foam {:.2} mm thick behind the stone keeps it home",
-                    lips.slide
-                )),
+                Some(if lips.lift > 0.0 {
+                    format!(
+                        "a block of foam behind the stone, {:.2} mm thick, and one under the deep \
+                         lip, {:.2} mm thick, keep it home",
+                        lips.slide, lips.lift
+                    )
+                } else {
+                    format!(
+                        "a block of foam {:.2} mm thick behind the stone keeps it home",
+                        lips.slide
+                    )
+                }),
             ),
             Retention::Cap(cap) => {
                 let (low, high) = self.window_z;

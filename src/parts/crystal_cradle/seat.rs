@@ -23,6 +23,8 @@ const LEAST_UPRIGHT: f64 = 0.1;
 /// Sine of the least angle between such a wall and what closes over it: a
 /// smaller one would leave a sliver beside the open seat.
 const LEAST_SLOPE: f64 = 0.1;
+/// Least width of what closes over it, mm.
+const LEAST_COVER: f64 = 0.05;
 /// Slopes that differ by less are one: over 100 mm they part by the grid.
 const SAME_SLOPE: f64 = 1e-5;
 /// Spacing of sample points on a round seat, degrees.
@@ -177,8 +179,14 @@ impl Seat {
 
     /// The closed outline that a part of the stone (from `from` to `to` mm of
     /// its length) needs in this straight seat, as corners: the seat below, the
-    /// stone's own top plus clearance above.
-    pub fn closed(&self, stone: &Stone, keep: Keep, from: f64, to: f64) -> Vec<Vec2> {
+    /// stone's own top plus clearance above, raised by `lift` mm.
+    pub fn closed(
+        &self,
+        stone: &Stone,
+        keep: Keep,
+        (from, to): (f64, f64),
+        lift: f64,
+    ) -> Vec<Vec2> {
         let Profile::Fan { normals, reaches } = &self.profile else { return Vec::new() };
         let mut sides: Vec<(Vec2, f64)> =
             normals.iter().copied().zip(reaches[0].iter().copied()).collect();
@@ -188,7 +196,7 @@ impl Seat {
         let above = Vec2::new(0.0, LEAST_UPRIGHT);
         sides.extend(upper.map(|n| {
             let feet = n.dot(&(left + above)).max(n.dot(&(right + above)));
-            (*n, (stone.reach(from, to, *n) + keep.clearance).max(feet))
+            (*n, (stone.reach(from, to, *n) + keep.clearance + lift * n.y).max(feet))
         }));
         enclosed(sides)
     }
@@ -229,8 +237,9 @@ fn moved_out(at: &[f64], radii: &[f64], c: f64) -> (Vec<f64>, Vec<f64>) {
             let room = 0.4 * (at[i] - at[i - 1]).min(at[i + 1] - at[i]);
             let shift = (out(after) - out(before)) / (before - after);
             let shift = snap(shift.clamp(-room, room));
-            let radius = (before * shift + out(before)).max(after * shift + out(after));
-            (shift, radii[i] + radius)
+            // Where the grid moved the corner, the flatter stretch stays exact.
+            let flatter = if before.abs() <= after.abs() { before } else { after };
+            (shift, radii[i] + flatter * shift + out(flatter))
         })
         .unzip()
 }
@@ -300,8 +309,8 @@ fn overcut(stone: &Stone, normals: &[Vec2]) -> f64 {
     most
 }
 
-/// Corners of the convex outline inside all `n . p <= reach`; walls that come
-/// out narrower than a sliver are left out, which only makes it larger.
+/// Corners of the convex outline inside all `n . p <= reach`; what closes over
+/// it in very narrow strips is left out, which only makes it larger.
 fn enclosed(mut sides: Vec<(Vec2, f64)>) -> Vec<Vec2> {
     const LARGE: f64 = 400.0;
     let angle = |n: &Vec2| n.y.atan2(n.x);
@@ -327,8 +336,10 @@ fn enclosed(mut sides: Vec<(Vec2, f64)>) -> Vec<Vec2> {
             outline = next;
         }
         let narrow = (0..outline.len()).find(|&j| {
+            let (p, side) = outline[j];
+            let above = sides.get(side).is_some_and(|(n, _)| n.y > 0.0);
             let q = outline[(j + 1) % outline.len()].0;
-            (q - outline[j].0).norm() < LEAST_WALL
+            above && (q - p).norm() < LEAST_COVER
         });
         match narrow.map(|j| outline[j].1) {
             Some(side) if side != usize::MAX => {
