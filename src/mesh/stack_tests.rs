@@ -1,7 +1,5 @@
 //! Tessellation of stacks of sections: random ones, and one like a real part.
 
-use std::time::Instant;
-
 use super::{ChordTolerance, Mesh, MeshError, tessellate};
 use crate::measure::{Vec2, Vec3};
 use crate::section::Region;

@@ -5,7 +5,7 @@
 //! or silhouettes ([`super::column`]): then the new rims, walls, shoulders and
 //! floors are known exactly, and no boolean of solids is needed.
 
-use super::column::{Column, Seam, Span};
+use super::column::{Column, EdgeBoxes, Seam, Span};
 use super::unify::compact;
 use super::wall::{Frame, Wall};
 use super::{
@@ -168,11 +168,12 @@ impl Stack {
     /// [`StackError`], with [`BoreError`] for a hole that cannot be drilled.
     pub fn bored(&self, bores: &[CrossBore]) -> Result<Solid, StackError> {
         let mut brep = self.brep()?;
+        let mut boxes = EdgeBoxes::default();
         for bore in bores {
-            drill(&mut brep, bore)?;
-            brep = compact(brep);
+            boxes.grow(&brep);
+            drill(&mut brep, &boxes, bore)?;
         }
-        Ok(Solid::new(brep)?)
+        Ok(Solid::new(compact(brep))?)
     }
 }
 
@@ -206,7 +207,7 @@ impl Stage {
 /// A profile vertex this close to a seam lies on it, mm.
 const ON_SEAM: f64 = 1e-9;
 
-fn drill(brep: &mut Brep, bore: &CrossBore) -> Result<(), BoreError> {
+fn drill(brep: &mut Brep, boxes: &EdgeBoxes, bore: &CrossBore) -> Result<(), BoreError> {
     let d = bore.direction / bore.direction.norm();
     let frame = Frame {
         along: Vec3::new(d.x, d.y, 0.0),
@@ -224,7 +225,7 @@ fn drill(brep: &mut Brep, bore: &CrossBore) -> Result<(), BoreError> {
         check(bore, "a wider mouth and a slot length in mm of", half.norm(), 0.0, 0.0)?;
     }
     let (profile, widest) = (outline(radius), outline(rim));
-    let spans = Column::new(brep, frame, half, snap(rim)).spans(bore)?;
+    let spans = Column::new(brep, boxes, frame, half, snap(rim)).spans(bore)?;
     let first = spans[0];
     let stages = stages(bore, &first, &profile, &widest)?;
     for (i, span) in spans.iter().enumerate() {

@@ -180,16 +180,19 @@ impl Brep {
 }
 
 fn check_loops(brep: &Brep) -> Result<(), BrepError> {
+    // The loop in which each vertex was seen last.
+    let mut seen = vec![0; brep.vertices.len()];
+    let mut number = 0;
     for face in &brep.faces {
         for uses in &face.loops {
-            let mut seen: Vec<VertexId> = Vec::with_capacity(uses.len());
+            number += 1;
             for (i, &u) in uses.iter().enumerate() {
                 let next = uses[(i + 1) % uses.len()];
                 let (from, to) = (brep.use_from(u), brep.use_to(u));
-                if to != brep.use_from(next) || from == to || seen.contains(&from) {
+                if to != brep.use_from(next) || from == to || seen[from as usize] == number {
                     return Err(BrepError::BrokenLoop { at: brep.vertices[from as usize] });
                 }
-                seen.push(from);
+                seen[from as usize] = number;
             }
             if uses.len() < 2 {
                 let at = brep.vertices.first().copied().unwrap_or_else(Vec3::zeros);

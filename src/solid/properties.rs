@@ -293,8 +293,11 @@ fn edge_moments(chart: &Chart, curve: &Curve, reference: &Reference) -> Moments 
     let mut sum = Moments::default();
     let element = |t: f64| chart.element(curve.point(t) - reference.at, curve.derivative(t));
     match curve {
-        // A line on a cylinder or cone is a ruling: its angle does not change.
-        Curve::Line { .. } if matches!(chart, Chart::Round { .. }) => {}
+        // A line on a cylinder or cone is a ruling, whose angle does not change,
+        // or the corner of a slight taper, within the noise of which it is both.
+        Curve::Line { .. } if matches!(chart, Chart::Round { .. }) => {
+            gauss(&GAUSS_12, from, to, &element, &mut sum);
+        }
         Curve::Line { .. } => gauss(&GAUSS_2, from, to, &element, &mut sum),
         Curve::Circle { centre, x, y, radius, .. } => {
             let centre = centre - reference.at;

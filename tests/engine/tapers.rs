@@ -74,6 +74,20 @@ fn a_chamfer_at_a_sharp_corner_follows_the_conic() {
     close(solid.properties().volume, volume, 1e-9);
 }
 
+/// A taper so slight that its corners are straight to a millionth of a
+/// millimetre, though not generators of their cones.
+#[test]
+fn a_slight_taper_has_the_volume_of_its_sections() {
+    let d = Region::disc(Vec2::zeros(), 12.5)
+        .intersection(&Region::rectangle(Vec2::new(-20.0, -20.0), Vec2::new(20.0, 6.0)));
+    for c in [1e-5, 1e-4, 2e-4, 4e-4, 1e-3] {
+        let mut stack = Stack::default();
+        stack.ruled(0.0, 100.0, RuledSection::chamfer(&d, 0.0, -c).expect("a slight one"));
+        let solid = stack.solid().expect("one slab closes");
+        close(solid.properties().volume, stack.volume(), 1e-11);
+    }
+}
+
 #[test]
 fn what_cannot_be_ruled_is_refused() {
     let disc = Region::disc(Vec2::zeros(), 5.0);

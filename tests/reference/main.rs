@@ -4,6 +4,7 @@
 #[path = "../solids/build.rs"]
 mod build;
 mod jobs;
+mod piece;
 #[path = "../engine/random.rs"]
 mod random;
 mod sections;

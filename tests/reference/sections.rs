@@ -4,27 +4,16 @@ use std::io::{BufWriter, Write};
 use std::process::Command;
 
 use borewright::measure::Vec2;
-use borewright::section::{Region, Seg};
+use borewright::section::Region;
 use fastrand::Rng;
-use serde_json::{Value, json};
+use serde_json::json;
 
+use crate::piece::region_value;
 use crate::random::{Input, Source};
 use crate::{folder, python, root};
 
 /// Five operations each.
 const CASES: u64 = 4_000;
-
-/// A region as the referees read it.
-pub fn region(region: &Region) -> Value {
-    let piece = |s: &Seg| match s.arc {
-        None => json!([s.a.x, s.a.y, s.b.x, s.b.y]),
-        Some(c) => {
-            let ccw = u8::from(c.ccw);
-            json!([s.a.x, s.a.y, s.b.x, s.b.y, c.centre.x, c.centre.y, c.radius, ccw])
-        }
-    };
-    region.loops().iter().map(|l| l.iter().map(piece).collect::<Value>()).collect()
-}
 
 /// Polygons on a coarse grid, laid over each other: corners on sides, sides on
 /// sides, outlines that cross themselves.
@@ -67,9 +56,10 @@ fn operations_on_random_regions_pass_the_referee() {
             ("xor", a.xor(&b)),
             ("moved", a.offset(by)),
         ];
-        let mut case = json!({ "seed": seed, "a": region(&a), "b": region(&b), "by": by });
+        let mut case =
+            json!({ "seed": seed, "a": region_value(&a), "b": region_value(&b), "by": by });
         for (name, result) in made {
-            case[name] = region(&result);
+            case[name] = region_value(&result);
             case["areas"][name] = json!(result.area());
         }
         writeln!(file, "{case}").expect("target is writable");

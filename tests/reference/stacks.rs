@@ -6,10 +6,10 @@ use std::process::Command;
 use borewright::measure::Vec2;
 use borewright::solid::{BoreEnd, BoreProfile, CrossBore, Mouth};
 use fastrand::Rng;
-use serde_json::{Value, json};
+use serde_json::json;
 
+use crate::piece::{bore_value, region_value};
 use crate::random::{Input, Source, stack_of};
-use crate::sections::region;
 use crate::{expected, folder, python, root, write_step};
 
 /// Stacks that are built both ways.
@@ -47,37 +47,6 @@ fn bore(rng: &mut Rng, height: f64) -> CrossBore {
     }
 }
 
-fn described(bore: &CrossBore) -> Value {
-    let (radius, half) = match bore.profile {
-        BoreProfile::Round { radius } => (radius, 0.0),
-        BoreProfile::SlotAlongZ { radius, between } => (radius, 0.5 * between),
-        BoreProfile::SlotAcross { .. } => unreachable!("not asked for"),
-    };
-    let mouth = match bore.mouth {
-        Mouth::Plain => json!({ "kind": "plain" }),
-        Mouth::Counterbore { radius, depth } => {
-            json!({ "kind": "counterbore", "radius": radius, "depth": depth })
-        }
-        Mouth::Countersink { radius, angle, depth } => {
-            json!({ "kind": "countersink", "radius": radius, "angle": angle, "depth": depth })
-        }
-    };
-    json!({
-        "direction": bore.direction.as_slice(),
-        "z": bore.z,
-        "offset": bore.offset,
-        "start": bore.start.is_finite().then_some(bore.start),
-        "radius": radius,
-        "half": half,
-        "mouth": mouth,
-        "end": match bore.end {
-            BoreEnd::NextWall => json!("next"),
-            BoreEnd::AllWalls => json!("all"),
-            BoreEnd::Depth(depth) => json!(depth),
-        },
-    })
-}
-
 #[test]
 fn stacks_built_by_other_booleans_are_the_same() {
     let folder = folder("rebuilt");
@@ -109,8 +78,8 @@ fn stacks_built_by_other_booleans_are_the_same() {
         let solid = stack.bored(&bores).expect("tried just now");
         let mut case = expected(&format!("stack{seed}"), &solid);
         write_step(&folder, &mut case, &solid);
-        case["slabs"] = slabs.iter().map(|(z0, z1, s)| json!([z0, z1, region(s)])).collect();
-        case["bores"] = bores.iter().map(described).collect();
+        case["slabs"] = slabs.iter().map(|(z0, z1, s)| json!([z0, z1, region_value(s)])).collect();
+        case["bores"] = bores.iter().map(bore_value).collect();
         writeln!(lines, "{case}").expect("memory");
         made += 1;
     }

@@ -2,7 +2,7 @@ use super::*;
 use crate::measure::Vec2;
 use crate::mesh::{ChordTolerance, tessellate};
 use crate::section::Region;
-use crate::solid::{BoreEnd, BoreProfile, CrossBore, Mouth, RuledSection, Stack};
+use crate::solid::{RuledSection, Stack};
 
 fn at(x: f64, y: f64) -> Vec2 {
     Vec2::new(x, y)
@@ -55,31 +55,6 @@ fn tube() -> Mesh {
     stack.prism(0.0, 12.0, &ring);
     stack.prism(12.0, 14.0, &outer.difference(&Region::disc(at(0.0, 0.0), 3.0)));
     mesh(&stack)
-}
-
-fn bored_rod() -> Mesh {
-    let section = Region::disc(at(0.0, 0.0), 10.0).difference(&Region::disc(at(0.0, 0.0), 5.0));
-    let mut stack = Stack::default();
-    stack.prism(0.0, 44.0, &section);
-    let bore = |z: f64, profile: BoreProfile, mouth: Mouth| CrossBore {
-        direction: at(0.0, -1.0),
-        z,
-        offset: 0.0,
-        start: f64::NEG_INFINITY,
-        profile,
-        mouth,
-        end: BoreEnd::NextWall,
-    };
-    let round = BoreProfile::Round { radius: 1.6 };
-    let sink = Mouth::Countersink { radius: 3.0, angle: 1.57, depth: 0.8 };
-    let bores = [
-        bore(6.0, round, Mouth::Plain),
-        bore(15.0, round, Mouth::Counterbore { radius: 3.0, depth: 2.0 }),
-        bore(24.0, round, sink),
-        bore(36.0, BoreProfile::SlotAlongZ { radius: 2.0, between: 7.0 }, Mouth::Plain),
-    ];
-    let solid = stack.bored(&bores).expect("a sound part");
-    tessellate(&solid, &ChordTolerance::default()).expect("a mesh")
 }
 
 const VIOLET: [u8; 3] = [150, 135, 205];

@@ -4,7 +4,7 @@ use std::f64::consts::PI;
 
 use super::super::{Message, PartContext, Severity};
 use super::plunger::{Plunger, case};
-use super::report::{Facts, legs_out};
+use super::report::{Facts, legs_out, legs_trim};
 use super::walls::{GUIDED, LEAST_ARC};
 use crate::measure::number;
 use crate::trade::plunger::Basis;
@@ -35,6 +35,14 @@ pub(super) fn messages(context: &PartContext<'_>, facts: &Facts<'_>) -> Vec<Mess
                     number(free)
                 ),
                 None,
+            );
+        }
+        let trim = legs_trim(facts, p);
+        if trim > 0.0 {
+            say(
+                Severity::Warning,
+                format!("{}: its legs would meet the bore's wall", p.name()),
+                Some(format!("trim them by {trim:.1} mm before the switch goes in")),
             );
         }
         let out = legs_out(facts, p);

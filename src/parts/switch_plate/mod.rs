@@ -49,19 +49,24 @@ const TRIES: u32 = 6;
 /// How much larger widths are at each try, mm; no multiple of the step.
 const NUDGE: f64 = 0.037;
 
+/// The largest of them, mm.
+const LARGEST_NUDGE: f64 = (TRIES - 1) as f64 * NUDGE;
+
 fn make(context: &PartContext<'_>, values: &Values) -> Result<Vec<Body>, Refusal> {
     let fit = BoreFit::new(context, values);
-    let mut tried = 0;
-    loop {
-        let plan = Plan::new(context, values, &fit, f64::from(tried) * NUDGE)?;
-        let made = make_planned(context, values, &fit, &plan, tried > 0);
-        tried += 1;
-        match made {
-            Err(Failure::Solid(_)) if tried < TRIES => {}
-            Err(Failure::Solid(refusal) | Failure::Plan(refusal)) => return Err(refusal),
+    let mut first = None;
+    for tried in 0..TRIES {
+        let plan = match Plan::new(context, values, &fit, f64::from(tried) * NUDGE) {
+            Ok(plan) => plan,
+            Err(refusal) => return Err(first.unwrap_or(refusal)),
+        };
+        match make_planned(context, values, &fit, &plan, tried > 0) {
             Ok(body) => return Ok(vec![body]),
+            Err(Failure::Plan(refusal)) => return Err(first.unwrap_or(refusal)),
+            Err(Failure::Solid(refusal)) => first = first.or(Some(refusal)),
         }
     }
+    Err(first.expect("a try that did not return has failed"))
 }
 
 /// Why one try failed.
@@ -87,11 +92,13 @@ fn make_planned(
     walls::check(context, plan, &walls).map_err(Failure::Plan)?;
     let guides = walls::guides(plan, &slabs);
     guides.check(plan).map_err(Failure::Plan)?;
-    let ends = match values.choice("print_on") {
+    let asked = match values.choice("print_on") {
         "end" => Ends::new(values),
         // Lying on its back, the plate has no first layer at its ends.
         _ => Ends { low: 0.0, high: snap(values.number("lead_in")) },
     };
+    let nudged = |size: f64| if size > 0.0 { snap(size + 0.5 * plan.nudge) } else { 0.0 };
+    let ends = Ends { low: nudged(asked.low), high: nudged(asked.high) };
     let (stack, made) = chamfered(&slabs, ends);
     let solid = build::solid(&stack, &plan.bores(), "the plate").map_err(Failure::Solid)?;
     let passage = passage::Passage::new(plan, &slabs);
@@ -104,7 +111,7 @@ fn make_planned(
         thinnest: walls::thinnest(plan, &slabs),
         bits,
         fullest: slabs.iter().map(|s| s.section.area()).fold(0.0, f64::max),
-        asked: ends,
+        asked,
         made,
     };
     let computed = report::computed(&facts);

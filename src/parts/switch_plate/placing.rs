@@ -1,12 +1,13 @@
 //! Whether the plate fits the bore, and where its back, lands and ends are.
 
 use super::super::fit::BoreFit;
-use super::super::fixing::glue_length;
+use super::super::fixing::{Axes, glue_length};
 use super::super::{PartContext, Refusal};
-use super::level;
 use super::plan::{LEAST_LEDGE, Plan, THICKNESS, switches};
 use super::plunger::{Footprint, Plunger};
-use crate::measure::{Values, number, or_list};
+use super::section::slot_exit;
+use super::{LARGEST_NUDGE, level};
+use crate::measure::{Values, frame, number, or_list};
 
 /// Least width of the flat back, mm: narrower, it neither lies on a bed nor
 /// takes glue. Common practice, no source.
@@ -14,10 +15,13 @@ const LEAST_FLAT: f64 = 4.0;
 /// Longest plate, mm: the range of `length`.
 const MOST_LENGTH: f64 = 600.0;
 
+/// What a value in a hint has to spare, mm, for what is rounded after it.
+const SPARE: f64 = 0.05;
+
 /// Float noise of sums of levels, mm.
 const SLACK: f64 = 1e-6;
 
-impl Plan<'_> {
+impl<'a> Plan<'a> {
     /// Pockets and switches must fit in the bore.
     pub(super) fn fits_bore(
         &self,
@@ -120,6 +124,28 @@ impl Plan<'_> {
         }
     }
 
+    /// The plunger with the lowest corner of a pocket's floor, and its distance
+    /// from the axis, the way the plate faces.
+    fn lowest_corner(&self) -> (&Plunger<'a>, f64) {
+        let corner = |p: &Plunger<'a>| {
+            let half = p.foot.half().0;
+            let v = |u: f64| p.axes.point(u, p.seat).dot(&self.facing.along);
+            v(half).min(v(-half))
+        };
+        let all = self.plungers.iter().map(|p| (p, corner(p)));
+        all.min_by(|p, q| p.1.total_cmp(&q.1)).expect("a plate has a plunger")
+    }
+
+    /// The same plate facing another way; its back moves along.
+    fn facing(&self, angle: f64) -> Self {
+        let mut other = self.clone();
+        other.facing = Axes::new(frame::direction(angle));
+        if let Some(thickness) = self.thickness {
+            other.back = other.lowest_corner().1 - thickness - self.channel_depth;
+        }
+        other
+    }
+
     /// The flat back: as given, or below the lowest corner of a floor.
     pub(super) fn place_back(
         &mut self,
@@ -127,14 +153,8 @@ impl Plan<'_> {
         fit: &BoreFit,
     ) -> Result<(), Refusal> {
         let values = self.values;
-        let corner = |p: &Plunger<'_>| {
-            let half = p.foot.half().0;
-            let v = |u: f64| p.axes.point(u, p.seat).dot(&self.facing.along);
-            v(half).min(v(-half))
-        };
-        let lowest = self.plungers.iter().min_by(|p, q| corner(p).total_cmp(&corner(q)));
-        let lowest = lowest.expect("a plate has a plunger");
-        let floor = corner(lowest);
+        let (lowest, floor) = self.lowest_corner();
+        let lowest = lowest.clone();
         let least = self.wall_least + self.channel_depth;
         let (back, key) = match (values.maybe_number("back"), values.maybe_number("thickness")) {
             (Some(back), Some(thickness)) => {
@@ -223,6 +243,53 @@ impl Plan<'_> {
         Ok(())
     }
 
+    /// Slots must come out of the flat back, where their wires have room.
+    pub(super) fn slots_reach_back(&self) -> Result<(), Refusal> {
+        let flat = |plan: &Plan<'_>| plan.half_back() - plan.edge - plan.wall_least;
+        let beyond = |plan: &Plan<'_>, p: &Plunger<'_>| {
+            let most = flat(plan);
+            let exits = p.foot.slots.iter().map(|slot| slot_exit(plan, p, slot.u));
+            exits.map(|(a, b)| (-a).max(b) - most).fold(f64::NEG_INFINITY, f64::max)
+        };
+        let worst = |plan: &Plan<'_>| {
+            plan.plungers.iter().map(|p| beyond(plan, p)).fold(f64::NEG_INFINITY, f64::max)
+        };
+        if worst(self) <= 0.0 {
+            return Ok(());
+        }
+        let by = |p: &&Plunger<'_>, q: &&Plunger<'_>| beyond(self, p).total_cmp(&beyond(self, q));
+        let p = self.plungers.iter().max_by(by).expect("a plate has a plunger");
+        let mut refusal = Refusal::new(format!(
+            "the slots for legs and wires of {} come out {:.2} mm beside the {:.2} mm of flat back \
+             that keep a wall to the bore",
+            p.name(),
+            beyond(self, p),
+            2.0 * flat(self).max(0.0)
+        ))
+        .at(p.values, "clocking");
+        let turned = (1..=30).flat_map(|k| [f64::from(k), -f64::from(k)]);
+        let facing = turned.map(|t| self.facing_angle + t).find(|&angle| {
+            let other = self.facing(angle);
+            let leans = |p: &Plunger<'_>| p.axes.along.dot(&other.facing.along) < 0.5;
+            !self.plungers.iter().any(leans)
+                && other.back.abs() < self.radius
+                && worst(&other) <= -SPARE
+        });
+        if let Some(facing) = facing {
+            let facing = number(facing.rem_euclid(360.0));
+            refusal = refusal.hint(format!("facing = {facing} brings them onto it"));
+        }
+        let turn = !p.values.flag("turned");
+        let reach = p.foot.half().1;
+        if reach < p.foot.half().0 {
+            refusal = refusal.hint(format!("turned = {turn} brings its legs nearer to the middle"));
+        }
+        Err(refusal.hint(format!(
+            "a back {:.2} mm wide would take them: a thicker plate, or plungers less far apart",
+            2.0 * (self.half_back() + beyond(self, p))
+        )))
+    }
+
     /// Lands must be high enough to print and to hold the end walls.
     pub(super) fn land_top(&self) -> Result<Option<f64>, Refusal> {
         let Some(top) = self.values.maybe_number("land_top") else { return Ok(None) };
@@ -276,21 +343,24 @@ impl Plan<'_> {
                 if flange > 0.0 { "flanges" } else { "walls" }
             ))
             .at(values, if given && high < least_high { "length" } else { "from_z" });
-            if given {
-                refusal = refusal.hint(format!(
-                    "length = {} or more would do{}",
-                    number((needed * 10.0).ceil() / 10.0),
-                    if values.has("from_z") { ", with from_z left out" } else { "" }
-                ));
-            }
+            let tenth_up = |v: f64| (v * 10.0).ceil() / 10.0;
+            // Widths may grow a little yet.
+            let from = ((least_low - LARGEST_NUDGE).max(0.0) * 10.0).floor() / 10.0;
+            let enough = !given || from + (high - low) >= least_high + LARGEST_NUDGE;
             if least_low < 0.0 {
                 refusal = refusal.hint(format!(
                     "its first plunger would have to sit {:.2} mm further from the end cap",
                     -least_low
                 ));
-            } else if values.has("from_z") {
-                let from = (least_low * 10.0).floor() / 10.0;
+            } else if values.has("from_z") && enough {
                 refusal = refusal.hint(format!("from_z = {} would do", number(from)));
+            } else if values.has("from_z") {
+                let needed = number(tenth_up(least_high + LARGEST_NUDGE - from));
+                refusal = refusal
+                    .hint(format!("from {} mm, a length of {needed} would do", number(from)));
+            } else {
+                let needed = number(tenth_up(needed + 2.0 * LARGEST_NUDGE));
+                refusal = refusal.hint(format!("length = {needed} or more would do"));
             }
             return Err(refusal);
         }

@@ -136,6 +136,7 @@ impl<'a> Plan<'a> {
         plan.fits_bore(context, fit)?;
         plan.place_back(context, fit)?;
         plan.land_top = plan.land_top()?;
+        plan.slots_reach_back()?;
         neighbours::check(context, &plan)?;
         if values.choice("fixing") == "screws" {
             plan.flanges = Some(Flanges::new(context, &plan)?);
@@ -169,6 +170,15 @@ impl<'a> Plan<'a> {
     /// Half the width that is kept free for a plunger.
     pub(super) fn column(&self, i: usize) -> f64 {
         level(0.5 * self.plungers[i].diameter + self.free + self.nudge)
+    }
+
+    /// How far below the floor a slot is cut along the plunger for the legs, mm:
+    /// as far as they reach, but leaving a wall to the bore.
+    pub(super) fn leg_room(&self, p: &Plunger<'_>, u: (f64, f64)) -> f64 {
+        let wide = u.0.abs().max(u.1.abs());
+        let inside = self.radius - self.wall_least;
+        let most = p.seat + ((inside - wide) * (inside + wide)).max(0.0).sqrt();
+        level((p.legs() + self.clearance).min(most))
     }
 
     /// Half the width of the flat back.

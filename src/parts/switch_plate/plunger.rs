@@ -195,6 +195,14 @@ impl<'a> Plunger<'a> {
         self.seat + self.pad + self.switch.number("overall_height")
     }
 
+    /// How far the legs reach below the pocket's floor, mm.
+    pub(super) fn legs(&self) -> f64 {
+        match self.switch.choice("legs") {
+            "through" => (self.switch.number("leg_length") - self.pad).max(0.0),
+            _ => 0.0,
+        }
+    }
+
     /// The spread that must leave the button working.
     pub(super) fn spread(&self) -> &Spread {
         match self.chain.basis {

@@ -160,7 +160,8 @@ fn plunger_rows(facts: &Facts<'_>, i: usize, rows: &mut Vec<Computed>) {
     row("legs_out", "legs beyond the flat back", legs_out(facts, p));
 }
 
-/// How far legs stand out of the back; negative when they end in the slots.
+/// How far legs stand out of the back; negative when they end in the slots,
+/// infinite when there are none.
 pub(super) fn legs_out(facts: &Facts<'_>, p: &Plunger<'_>) -> f64 {
     if p.switch.choice("legs") != "through" {
         return f64::INFINITY;
@@ -168,12 +169,14 @@ pub(super) fn legs_out(facts: &Facts<'_>, p: &Plunger<'_>) -> f64 {
     let plan = facts.plan;
     let slot = &p.foot.slots[0];
     let middle = 0.5 * (slot.u.0 + slot.u.1);
-    let down = |u: f64| {
-        let floor = p.axes.point(u, p.seat).dot(&plan.facing.along) - plan.back;
-        floor / p.axes.along.dot(&plan.facing.along)
-    };
-    let thick = down(middle).min(down(-middle));
-    p.switch.number("leg_length") - p.pad - thick
+    let above = |u: f64| p.axes.point(u, p.seat - p.legs()).dot(&plan.facing.along) - plan.back;
+    -above(middle).min(above(-middle))
+}
+
+/// How much of the legs must be trimmed so that they do not meet the bore, mm.
+pub(super) fn legs_trim(facts: &Facts<'_>, p: &Plunger<'_>) -> f64 {
+    let room = p.foot.slots.iter().map(|slot| facts.plan.leg_room(p, slot.u));
+    (p.legs() - room.fold(f64::INFINITY, f64::min)).max(0.0)
 }
 
 /// Area of the bore behind the flat back, mm2.

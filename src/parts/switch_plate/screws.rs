@@ -31,6 +31,9 @@ pub(super) struct Flanges {
     pub gathered: Option<(f64, f64)>,
 }
 
+/// Places of a row's screws, and where wires are gathered for them.
+type Row = (Vec<f64>, Option<(f64, f64)>);
+
 /// Least distance of a recess from an edge beside it, mm.
 const BESIDE: f64 = 0.1;
 
@@ -79,8 +82,11 @@ impl Flanges {
             ))
             .at(values, "screw"));
         }
+        // The chamfered end must stay clear of the recess.
+        let chamfer = values.number("lead_in").max(values.number("first_layer")) + plan.nudge;
+        let half = hole.edge.max(0.5 * hole.recess + chamfer + BESIDE);
         let mut flanges = Flanges {
-            length: level(2.0 * hole.edge),
+            length: level(2.0 * half),
             top,
             offsets: [Vec::new(), Vec::new()],
             z: [0.0; 2],
@@ -110,12 +116,45 @@ impl Flanges {
 
     /// Places for one or two screws of a row, clear of edges and wire channels,
     /// and where wires are gathered if they must be.
-    fn row(
+    fn row(&self, plan: &Plan<'_>, pair: bool, end: usize) -> Result<Row, Refusal> {
+        let asked = if pair { plan.values.maybe_number("spread") } else { None };
+        self.find_row(plan, pair, asked, end).ok_or_else(|| {
+            let what = match asked {
+                _ if !pair => "one screw".to_owned(),
+                Some(spread) => format!("two screws {} mm apart", number(spread)),
+                None => "two screws side by side".to_owned(),
+            };
+            let key = if asked.is_some() { "spread" } else { "screws" };
+            let mut refusal = Refusal::new(format!(
+                "no place for {what} in a flange: within {:.2} mm of its middle, {:.2} mm from the \
+                 wires and {:.2} mm from one another",
+                self.edge,
+                self.beside_channel(plan),
+                self.apart(plan.wall_least)
+            ))
+            .at(plan.values, key);
+            if let Some((at, _)) = asked.and_then(|_| self.find_row(plan, true, None, end)) {
+                refusal = refusal.hint(format!("spread = {} would do", number(2.0 * at[0])));
+            }
+            let single = |end| self.find_row(plan, false, None, end).is_some();
+            if pair && single(0) && single(1) {
+                refusal = refusal.hint("screws = 2 puts one at each end");
+            }
+            let bare = Plan { wires: "none", ..plan.clone() };
+            if plan.wires != "none" && self.find_row(&bare, pair, asked, end).is_some() {
+                refusal = refusal.hint("wires = \"none\" leaves the back without channels");
+            }
+            refusal
+        })
+    }
+
+    fn find_row(
         &self,
         plan: &Plan<'_>,
         pair: bool,
+        spread: Option<f64>,
         end: usize,
-    ) -> Result<(Vec<f64>, Option<(f64, f64)>), Refusal> {
+    ) -> Option<Row> {
         let mut ways: Vec<Option<(f64, f64)>> = vec![None];
         let mut running = Vec::new();
         if ["cap", "front"][end] == plan.wires {
@@ -127,28 +166,13 @@ impl Flanges {
             let off = |c: &(f64, f64)| (c.0 - u).max(u - c.1) >= beside;
             way.as_ref().map_or_else(|| running.iter().all(off), off)
         };
-        let found = ways.iter().find_map(|&way| {
+        ways.iter().find_map(|&way| {
             let at = if pair {
-                self.pair(plan, |u| clear(way, u) && clear(way, -u)).map(|u| vec![u, -u])
+                self.pair(plan, spread, |u| clear(way, u) && clear(way, -u)).map(|u| vec![u, -u])
             } else {
                 self.single(|u| clear(way, u)).map(|u| vec![u])
             };
             at.map(|at| (at, way))
-        });
-        found.ok_or_else(|| {
-            let refusal =
-                self.refusal(plan, if pair { "two screws side by side" } else { "one screw" });
-            let asked = if pair { plan.values.maybe_number("spread") } else { None };
-            let free = ways
-                .iter()
-                .find_map(|&way| self.widest(|u| clear(way, u) && clear(way, -u), plan.wall_least));
-            match asked.and(free) {
-                Some(u) => {
-                    let hint = format!("spread = {} would do", number(2.0 * u));
-                    refusal.at(plan.values, "spread").hint(hint)
-                }
-                None => refusal,
-            }
         })
     }
 
@@ -163,21 +187,20 @@ impl Flanges {
     }
 
     /// Half the distance of two screws: as asked for, or as far as possible.
-    fn pair(&self, plan: &Plan<'_>, clear: impl Fn(f64) -> bool) -> Option<f64> {
-        match plan.values.maybe_number("spread") {
-            Some(spread) => {
-                let half = 0.5 * spread;
-                let fits = half <= self.edge && spread >= self.apart(plan.wall_least);
-                (fits && clear(half)).then_some(half)
-            }
-            None => self.widest(clear, plan.wall_least),
+    fn pair(
+        &self,
+        plan: &Plan<'_>,
+        spread: Option<f64>,
+        clear: impl Fn(f64) -> bool,
+    ) -> Option<f64> {
+        let apart = self.apart(plan.wall_least);
+        if let Some(spread) = spread {
+            let half = 0.5 * spread;
+            return (half <= self.edge && spread >= apart && clear(half)).then_some(half);
         }
-    }
-
-    fn widest(&self, clear: impl Fn(f64) -> bool, wall: f64) -> Option<f64> {
         let steps = (self.edge / STEP).floor() as i32;
         let mut places = (0..=steps).rev().map(|k| f64::from(k) * STEP);
-        places.find(|&u| 2.0 * u >= self.apart(wall) && clear(u))
+        places.find(|&u| 2.0 * u >= apart && clear(u))
     }
 
     /// Least distance of two screws side by side.
@@ -207,26 +230,6 @@ impl Flanges {
             .map(|u| (level(u), level(u + width)))
             .filter(|u| u.0 >= -most)
             .collect()
-    }
-
-    fn refusal(&self, plan: &Plan<'_>, what: &str) -> Refusal {
-        let refusal = Refusal::new(format!(
-            "no place for {what} in a flange: within {:.2} mm of its middle, {:.2} mm from the \
-             wires and {:.2} mm from one another",
-            self.edge,
-            self.beside_channel(plan),
-            self.apart(plan.wall_least)
-        ))
-        .at(plan.values, "screws");
-        let refusal = if plan.values.integer("screws") > 2 {
-            refusal.hint("screws = 2 puts one at each end")
-        } else {
-            refusal
-        };
-        if plan.wires == "none" {
-            return refusal;
-        }
-        refusal.hint("wires = \"none\" leaves the back without channels")
     }
 
     /// Sets the rows' heights from the ends of the plate.

@@ -4,6 +4,7 @@ use super::super::build::Slab;
 use super::super::fixing::Axes;
 use super::level;
 use super::plan::Plan;
+use super::plunger::Plunger;
 use crate::measure::Vec2;
 use crate::section::{Region, Seg, nest, snap};
 
@@ -77,7 +78,7 @@ fn base(plan: &Plan<'_>) -> Region {
     let above = plan.facing.quad((-far, far), (back, far));
     let mut base = Region::disc(Vec2::zeros(), plan.radius).intersection(&above);
     if plan.edge > 0.0 {
-        let edge = level((plan.edge + plan.nudge).min(0.25 * plan.half_back()));
+        let edge = level((plan.edge + 0.5 * plan.nudge).min(0.25 * plan.half_back()));
         // From `edge` beside the corner on the back to `edge` above it on the
         // arc: a cut at 45 degrees would take more of a flank that leans out.
         let on_back = (level(plan.half_back() - edge), 0.0);
@@ -160,8 +161,13 @@ fn cuts(plan: &Plan<'_>) -> Vec<Cut> {
             cut(rect.z, rect.u, (p.seat, far));
         }
         for rect in &p.foot.slots {
-            cut(rect.z, rect.u, (-far, p.seat));
+            let (low, high) = (level(p.z + rect.z.0), level(p.z + rect.z.1));
+            out.push(Cut { low, high, region: slot(plan, p, rect.u) });
         }
+        let mut cut = |z: (f64, f64), u: (f64, f64), v: (f64, f64)| {
+            let region = p.axes.quad(u, v);
+            out.push(Cut { low: level(p.z + z.0), high: level(p.z + z.1), region });
+        };
         let column = plan.column(i);
         cut((-column, column), (-column, column), (plan.ledge_top(i), far));
         let floor = lane_floor(plan, i);
@@ -199,12 +205,42 @@ pub(super) fn lane_floor(plan: &Plan<'_>, i: usize) -> Option<f64> {
     (floor < plan.radius - SHALLOW).then_some(floor)
 }
 
-/// Where a slot comes out of the flat back: to the left of the way the plate
-/// faces, mm.
-pub(super) fn slot_exit(plan: &Plan<'_>, axes: &Axes, u: f64) -> f64 {
-    let side = axes.left * u;
-    let down = (plan.back - side.dot(&plan.facing.along)) / axes.along.dot(&plan.facing.along);
-    (side + axes.along * down).dot(&plan.facing.left)
+/// Plungers that lean less than this from the way the plate faces, degrees, have
+/// slots along the plunger: wires bend that much by themselves.
+const UPRIGHT: f64 = 3.0;
+
+/// Whether a plunger's slots run along it, and not square to the back.
+fn upright(plan: &Plan<'_>, axes: &Axes) -> bool {
+    axes.along.dot(&plan.facing.along) >= UPRIGHT.to_radians().cos()
+}
+
+/// The section of a slot: square to the back, so that wires come out there, and
+/// along the plunger as far as its legs reach.
+fn slot(plan: &Plan<'_>, p: &Plunger<'_>, u: (f64, f64)) -> Region {
+    let far = 2.0 * reach(plan);
+    if upright(plan, &p.axes) {
+        return p.axes.quad(u, (-far, p.seat));
+    }
+    let down = -plan.facing.along * far;
+    let (a, b) = (p.axes.point(u.0, p.seat), p.axes.point(u.1, p.seat));
+    let out = outline(&[a, a + down, b + down, b]);
+    let legs = plan.leg_room(p, u);
+    if legs > 0.0 { out.union(&p.axes.quad(u, (p.seat - legs, p.seat))) } else { out }
+}
+
+/// Where a slot comes out of the flat back: how far its sides are to the left of
+/// the way the plate faces, mm, in order.
+pub(super) fn slot_exit(plan: &Plan<'_>, p: &Plunger<'_>, u: (f64, f64)) -> (f64, f64) {
+    let exit = |u: f64| {
+        let at = p.axes.point(u, p.seat);
+        if !upright(plan, &p.axes) {
+            return at.dot(&plan.facing.left);
+        }
+        let down = (plan.back - at.dot(&plan.facing.along)) / p.axes.along.dot(&plan.facing.along);
+        (at + p.axes.along * down).dot(&plan.facing.left)
+    };
+    let (a, b) = (exit(u.0), exit(u.1));
+    (a.min(b), a.max(b))
 }
 
 /// The channels for wires in the flat back, from each slot to the end where
@@ -254,9 +290,9 @@ fn running_channels(plan: &Plan<'_>) -> Vec<Channel> {
     let mut lanes = Vec::new();
     for p in &plan.plungers {
         for slot in &p.foot.slots {
-            let (a, b) = (slot_exit(plan, &p.axes, slot.u.0), slot_exit(plan, &p.axes, slot.u.1));
+            let (a, b) = slot_exit(plan, p, slot.u);
             let middle = 0.5 * (a + b);
-            let half = 0.5 * (b - a).abs().max(plan.channel_depth) + MARGIN + plan.nudge;
+            let half = 0.5 * (b - a).max(plan.channel_depth) + MARGIN + plan.nudge;
             let z = match plan.wires {
                 "cap" => (plan.low, level(p.z + slot.z.1)),
                 _ => (level(p.z + slot.z.0), plan.high),

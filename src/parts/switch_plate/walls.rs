@@ -32,6 +32,8 @@ pub(super) struct Walls {
     pub outside: [bool; 2],
     /// Thinnest floor.
     pub floor: f64,
+    /// Whether another cut than back and channels makes it so thin.
+    pub undercut: bool,
     /// Height of the ledge that is left: left, right, cap's end, front.
     pub ledges: [f64; 4],
 }
@@ -48,6 +50,7 @@ fn around(plan: &Plan<'_>, slabs: &[Slab], i: usize) -> Walls {
         sides: [f64::INFINITY; 2],
         outside: [true; 2],
         floor: f64::INFINITY,
+        undercut: false,
         ledges: [0.0; 4],
     };
     for slab in slabs.iter().filter(|s| s.bottom < high - BESIDE && s.top > low + BESIDE) {
@@ -73,7 +76,13 @@ fn around(plan: &Plan<'_>, slabs: &[Slab], i: usize) -> Walls {
         for part in [-0.98, -0.5, 0.0, 0.5, 0.98] {
             let from = p.axes.point(part * p.foot.half().0, p.seat - BESIDE);
             if slab.section.contains(from) {
-                walls.floor = walls.floor.min(through(&slab.section, from, -p.axes.along).0);
+                let (thick, met) = through(&slab.section, from, -p.axes.along);
+                if thick < walls.floor {
+                    walls.floor = thick;
+                    let below = plan.back + plan.channel_depth + plan.nudge + BESIDE;
+                    walls.undercut =
+                        met.dot(&plan.facing.along) > below && met.norm() < plan.radius - BESIDE;
+                }
             }
         }
     }
@@ -112,6 +121,9 @@ pub(super) fn check(
             );
             let more = least - walls.floor;
             let refusal = Refusal::new(what);
+            if walls.undercut {
+                return Err(spared(plan, p, refusal.at(p.values, "z")));
+            }
             return Err(match plan.thickness {
                 Some(t) => refusal
                     .at(plan.values, "thickness")
