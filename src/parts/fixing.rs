@@ -349,3 +349,128 @@ const NOISE: f64 = 1e-7;
 pub fn glue_length(area: f64, width: f64) -> Option<f64> {
     (width > 0.0).then(|| area / width)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::measure::Library;
+    use crate::solid::{Solid, Stack};
+
+    const DOWN: Spot =
+        Spot { direction: Vec2::new(0.0, -1.0), z: 10.0, offset: 0.0, start: f64::NEG_INFINITY };
+
+    fn named(family: &str, name: &str) -> Values {
+        Library::shipped().profile(family, name).expect("shipped").clone()
+    }
+
+    /// A block 20 x 20 mm, as high as wide and deep.
+    fn block(bores: &[CrossBore]) -> Solid {
+        let mut stack = Stack::default();
+        stack.prism(0.0, 20.0, &Region::rectangle(Vec2::new(-10.0, -10.0), Vec2::new(10.0, 10.0)));
+        stack.bored(bores).expect("bores fit")
+    }
+
+    fn taken(bores: &[CrossBore]) -> f64 {
+        8000.0 - block(bores).properties().volume
+    }
+
+    fn cylinder(diameter: f64, length: f64) -> f64 {
+        0.25 * PI * diameter * diameter * length
+    }
+
+    fn close(a: f64, b: f64) {
+        assert!((a - b).abs() < 1e-6 * b.abs(), "{a} is not {b}");
+    }
+
+    #[test]
+    fn screw_holes_take_hole_and_recess() {
+        let printer = named("printers", "fdm-thin");
+        let hole = ScrewHole::new(&named("screws", "m3-socket"), "medium", &printer, 0.8);
+        // ISO 273 medium 3.4 and 0.15 for the printer; ISO 4762 head 5.5 x 3.
+        assert_eq!((hole.hole, hole.recess), (3.55, 5.9));
+        assert_eq!((hole.recess_depth, hole.edge), (3.2, 6.0));
+        close(taken(&hole.bores(&DOWN)), cylinder(5.9, 3.2) + cylinder(3.55, 20.0 - 3.2));
+        let sunk = ScrewHole::new(&named("screws", "m3-countersunk"), "fine", &printer, 0.8);
+        assert_eq!((sunk.hole, sunk.cone), (3.35, Some(90.0)));
+        let cone = 0.5 * (5.9 - 3.35);
+        let (r, q) = (0.5 * 5.9, 0.5 * 3.35);
+        let frustum = PI * cone / 3.0 * (r * r + r * q + q * q);
+        close(
+            taken(&sunk.bores(&DOWN)),
+            cylinder(5.9, HEAD_CLEARANCE) + frustum + cylinder(3.35, 20.0 - HEAD_CLEARANCE - cone),
+        );
+        assert!(sunk.edge >= EDGE_DIAMETERS * sunk.thread);
+    }
+
+    #[test]
+    fn wider_series_and_larger_threads_need_more_room() {
+        let printer = named("printers", "resin-fine");
+        let of = |screw, series| ScrewHole::new(&named("screws", screw), series, &printer, 0.4);
+        assert!(of("m2-pan", "fine").hole < of("m2-pan", "medium").hole);
+        assert!(of("m2-pan", "medium").hole < of("m2-pan", "coarse").hole);
+        let edges =
+            ["m1.6-pan", "m2-pan", "m2.5-pan", "m3-pan", "m4-pan"].map(|s| of(s, "fine").edge);
+        assert!(edges.windows(2).all(|e| e[0] < e[1]), "{edges:?}");
+    }
+
+    #[test]
+    fn pilots_and_inserts_are_blind_and_as_published() {
+        let printer = named("printers", "resin-fine");
+        let abs = PilotHole::new(3.0, &named("materials", "abs"), &printer).expect("known");
+        // 0.80 of the thread, boss 2.00, depth 2.70.
+        close(abs.hole, 2.4 + 0.1);
+        close(abs.depth, 8.1);
+        assert_eq!((abs.boss, abs.published), (6.0, true));
+        let (relief, deep) = abs.relief;
+        close(
+            taken(&[abs.bore(&DOWN)]),
+            cylinder(relief, deep) + cylinder(abs.hole, abs.depth - deep),
+        );
+        let pla = PilotHole::new(3.0, &named("materials", "pla"), &printer).expect("known");
+        assert!(!pla.published && pla.hole > abs.hole);
+        let insert = InsertPocket::new(&named("inserts", "m3"), &printer).expect("bites");
+        close(insert.hole, 4.0 + 0.1);
+        assert_eq!((insert.depth, insert.boss), (5.5, 8.8));
+        close(taken(&[insert.bore(&DOWN)]), cylinder(insert.hole, 5.5));
+    }
+
+    #[test]
+    fn nut_traps_hold_a_hexagon_both_ways() {
+        let trap = NutTrap::new(&named("screws", "m3-socket")).expect("known");
+        close(trap.flats, 5.7);
+        let hexagon = trap.along_z(Vec2::new(1.0, 2.0), Vec2::x());
+        // Corners are on the grid of a thousandth.
+        let area = 3f64.sqrt() / 2.0 * 5.7 * 5.7;
+        assert!((hexagon.area() - area).abs() < 0.02, "{}", hexagon.area());
+        let (low, high) = hexagon.bounds().expect("not empty");
+        assert!((high.x - low.x - trap.flats).abs() < 0.003);
+        let (slot, bottom, top) = trap.across(&DOWN, 2.0, 12.0);
+        close(top - bottom, trap.flats);
+        close(slot.area(), trap.depth * (0.5 * trap.corners + 12.0));
+        // Down the y axis, left is +x; the slot lies from 2 mm below the axis.
+        let (low, high) = slot.bounds().expect("not empty");
+        close(high.x, 12.0);
+        close(high.y, -2.0);
+        assert!(low.y < -4.0);
+    }
+
+    #[test]
+    fn arcs_are_counted_on_their_side() {
+        let disc = Region::disc(Vec2::zeros(), 10.0);
+        for angle in [0.0, 30.0, 117.0, 250.0] {
+            let facing = Axes::new(crate::measure::frame::direction(angle));
+            let [left, right] = arcs_on_bore(&disc, 10.0, &facing);
+            close(left, 10.0 * PI);
+            close(right, 10.0 * PI);
+            let half = disc.difference(&facing.quad((0.0, 20.0), (-20.0, 20.0)));
+            let [left, right] = arcs_on_bore(&half, 10.0, &facing);
+            assert!(left < 1e-6, "{left}");
+            close(right, 10.0 * PI);
+            let top = disc.intersection(&facing.quad((-20.0, 20.0), (5.0, 20.0)));
+            let sides = arcs_on_bore(&top, 10.0, &facing);
+            sides.iter().for_each(|&side| close(side, 10.0 * PI / 3.0));
+        }
+        assert_eq!(glue_length(100.0, 5.0), Some(20.0));
+        assert_eq!(glue_length(100.0, 0.0), None);
+    }
+}

@@ -4,6 +4,7 @@
 use super::super::build::Slab;
 use super::super::fixing::arcs_on_bore;
 use super::super::{PartContext, Refusal};
+use super::level;
 use super::plan::Plan;
 use super::plunger::Plunger;
 use crate::measure::{Vec2, Vec3, number};
@@ -74,7 +75,9 @@ fn around(plan: &Plan<'_>, slabs: &[Slab], i: usize) -> Walls {
                 walls.ledges[k].max(standing(plan, p, &slab.section, side * (half + BESIDE)));
         }
         for part in [-0.98, -0.5, 0.0, 0.5, 0.98] {
-            let from = p.axes.point(part * p.foot.half().0, p.seat - BESIDE);
+            // Half a step beside what is cut, never along it.
+            let u = level(part * p.foot.half().0) + 5.0 * BESIDE;
+            let from = p.axes.point(u, p.seat - BESIDE);
             if slab.section.contains(from) {
                 let (thick, met) = through(&slab.section, from, -p.axes.along);
                 if thick < walls.floor {
