@@ -2,7 +2,7 @@
 
 use std::f64::consts::PI;
 
-use super::region::filled;
+use super::region::{filled, within_limit};
 use super::seg::{cross, left};
 use super::{Arc, EPS, Region, Seg, VertexTable, arrange, trace_loops};
 use crate::measure::Vec2;
@@ -45,7 +45,10 @@ impl Region {
     /// convex corner a sector; one arrangement adds the bands to the region or
     /// takes them away, so that arcs stay arcs and swallowed details vanish.
     pub fn offset(&self, by: f64) -> Region {
-        if by == 0.0 || self.is_empty() {
+        if self.is_undefined() || !within_limit(&[by]) {
+            return Region::undefined();
+        }
+        if by.abs() <= EPS.vertex || self.is_empty() {
             return self.clone();
         }
         let mut bands = Vec::new();

@@ -52,13 +52,11 @@ impl Seg {
         let (from, to) = (angle(a), angle(b));
         let arc = Arc { centre, radius, ccw };
         let turn = 2.0 * PI;
-        let noise = EPS.vertex / radius;
-        let mut sweep = if ccw { to - from } else { from - to };
-        while sweep <= noise {
+        // Bounded, so that a radius of next to nothing means a turn.
+        let noise = (EPS.vertex / radius).min(0.5);
+        let mut sweep = if ccw { to - from } else { from - to }.rem_euclid(turn);
+        if sweep <= noise {
             sweep += turn;
-        }
-        while sweep > turn + noise {
-            sweep -= turn;
         }
         let mut cuts = vec![a];
         // The extreme points that lie strictly inside the sweep, in order.

@@ -144,6 +144,11 @@ impl RuledSection {
         self.loops.iter().flatten().all(|p| p.bottom == p.top)
     }
 
+    /// Corners of all walls at both ends.
+    pub(super) fn corners(&self) -> impl Iterator<Item = Vec2> + '_ {
+        self.loops.iter().flatten().flat_map(|p| [p.bottom.a, p.top.a])
+    }
+
     pub(super) fn loops(&self) -> &[Vec<RuledPiece>] {
         &self.loops
     }

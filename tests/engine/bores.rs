@@ -9,6 +9,7 @@ use borewright::solid::{BoreEnd, BoreError, BoreProfile, CrossBore, Mouth, Stack
 
 use fastrand::Rng;
 
+use crate::cases;
 use crate::random::{Input, Source, stack_of};
 
 fn close(a: f64, b: f64, relative: f64) {
@@ -229,7 +230,7 @@ fn taken(section: &Region, bore: &CrossBore, radius: f64) -> f64 {
 #[test]
 fn random_bores_take_their_volume_or_are_refused_by_name() {
     let (mut drilled, mut refused) = (0, std::collections::BTreeMap::new());
-    for seed in 0..20_000 {
+    for seed in 0..cases(20_000) {
         let mut source = Source { rng: Rng::with_seed(seed), eps: 0.0, input: Input::Snapped };
         let slabs = source.slabs();
         let stack = stack_of(&slabs);
@@ -277,6 +278,6 @@ fn random_bores_take_their_volume_or_are_refused_by_name() {
         }
     }
     println!("bores in random stacks: {drilled} drilled, refused {refused:?}");
-    assert!(drilled > 2_000);
+    assert!(drilled > cases(2_000));
     assert!(!refused.contains_key("shape"));
 }

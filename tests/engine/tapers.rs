@@ -7,6 +7,7 @@ use borewright::section::{Region, Seg};
 use borewright::solid::{RuledSection, Solid, Stack, StackError};
 use fastrand::Rng;
 
+use crate::cases;
 use crate::random::{Input, Source, stack_of};
 
 fn close(a: f64, b: f64, relative: f64) {
@@ -108,7 +109,7 @@ fn what_cannot_be_ruled_is_refused() {
 #[test]
 fn random_stacks_take_chamfers_or_refuse_by_name() {
     let (mut made, mut plain) = (0, 0);
-    for seed in 0..6_000 {
+    for seed in 0..cases(6_000) {
         let mut source = Source { rng: Rng::with_seed(seed), eps: 0.0, input: Input::Snapped };
         let slabs = source.slabs();
         if stack_of(&slabs).solid().is_err() {
@@ -153,7 +154,7 @@ fn random_stacks_take_chamfers_or_refuse_by_name() {
         }
     }
     println!("{made} random stacks with chamfers, {plain} that took none");
-    assert!(made > 1_000);
+    assert!(made as u64 > cases(1_000));
 }
 
 /// Moving and turning a section changes neither area nor volume.
