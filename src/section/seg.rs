@@ -148,6 +148,13 @@ impl Seg {
         self.arc.is_some_and(|arc| arc.ccw == (self.b.x < self.a.x))
     }
 
+    /// Whether `moved`, on a circle about the same centre, lies in the same half.
+    pub(super) fn same_half(&self, moved: &Seg) -> bool {
+        let Some(arc) = self.arc else { return true };
+        let up = if self.is_upper() { 1.0 } else { -1.0 };
+        [moved.a, moved.b].iter().all(|p| (p.y - arc.centre.y) * up >= -EPS.on_curve)
+    }
+
     /// Height of the piece over `x`, which must be inside its x-range.
     pub(crate) fn y_at(&self, x: f64) -> f64 {
         match self.arc {
