@@ -242,10 +242,10 @@ impl<'a> Assembly<'a> {
             if opposed || e.net.iter().any(|n| n.abs() > 1) {
                 return Err(StackError::Pinch { at: Vec3::new(mid.x, mid.y, z) });
             }
-            for l in 0..2 {
-                if e.net[l] != 0 {
-                    let from = if e.net[l] > 0 { e.from } else { e.to };
-                    *leaving[l].entry(from).or_default() += 1;
+            for (net, leaving) in e.net.iter().zip(&mut leaving) {
+                if *net != 0 {
+                    let from = if *net > 0 { e.from } else { e.to };
+                    *leaving.entry(from).or_default() += 1;
                 }
             }
         }
