@@ -2,7 +2,7 @@
 
 use std::f64::consts::PI;
 
-use super::region::filled;
+use super::region::{filled, within_limit};
 use super::seg::{cross, left};
 use super::{Arc, EPS, Region, Seg, VertexTable, arrange, trace_loops};
 use crate::measure::Vec2;
@@ -27,6 +27,15 @@ pub enum OffsetError {
         /// The corner, mm.
         at: Vec2,
     },
+    /// An arc would run past the leftmost or rightmost point of its circle,
+    /// where sections split all arcs.
+    #[error("an offset by {by:.3} mm moves the end of the arc at ({:.3}, {:.3}) past the side of its circle", at.x, at.y)]
+    PastSide {
+        /// The offset asked for, mm.
+        by: f64,
+        /// Middle of the arc, mm.
+        at: Vec2,
+    },
     /// The moved outline crosses itself.
     #[error("an offset by {by:.3} mm makes the outline cross itself near ({:.3}, {:.3})", at.x, at.y)]
     Crossing {
@@ -45,7 +54,10 @@ impl Region {
     /// convex corner a sector; one arrangement adds the bands to the region or
     /// takes them away, so that arcs stay arcs and swallowed details vanish.
     pub fn offset(&self, by: f64) -> Region {
-        if by == 0.0 || self.is_empty() {
+        if self.is_undefined() || !within_limit(&[by]) {
+            return Region::undefined();
+        }
+        if by.abs() <= EPS.vertex || self.is_empty() {
             return self.clone();
         }
         let mut bands = Vec::new();
@@ -96,6 +108,9 @@ impl Region {
                     // The moved corner may have passed the end of its arc.
                     Some(_) => (0.0..=PI + EPS.vertex).contains(&seg.position(seg.b)),
                 };
+                if forward && !pieces[i].same_half(&seg) {
+                    return Err(OffsetError::PastSide { by, at: pieces[i].mid() });
+                }
                 if seg.chord() <= EPS.vertex || !forward {
                     return Err(gone);
                 }

@@ -5,6 +5,10 @@ use crate::measure::Vec2;
 
 /// A set of closed loops with the material to the left: outer boundaries run
 /// counter-clockwise, holes clockwise. No loops: the empty region.
+///
+/// What is made from numbers that are not finite or beyond a metre is undefined
+/// ([`Region::is_undefined`]), and so is all that is made of it: a hole that is
+/// not a hole never goes unnoticed, because a stack refuses such sections.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Region {
     pub(super) loops: Vec<Vec<Seg>>,
@@ -45,10 +49,26 @@ pub enum RegionError {
 /// Largest coordinate a section may have, mm: a metre, far beyond any handle.
 const LIMIT: f64 = 1000.0;
 
+/// Whether all numbers are finite and within the largest coordinate.
+pub(super) fn within_limit(numbers: &[f64]) -> bool {
+    numbers.iter().all(|n| n.abs() <= LIMIT)
+}
+
 impl Region {
     /// The region without material.
     pub fn empty() -> Region {
         Region::default()
+    }
+
+    /// The region whose area is not a number.
+    pub(super) fn undefined() -> Region {
+        let nowhere = Vec2::repeat(f64::NAN);
+        Region { loops: vec![vec![Seg::line(nowhere, nowhere); 2]] }
+    }
+
+    /// Whether it was made from numbers that make no region.
+    pub fn is_undefined(&self) -> bool {
+        self.loops.first().and_then(|l| l.first()).is_some_and(|s| s.a.x.is_nan())
     }
 
     /// The region that closed outlines enclose: counter-clockwise outlines add
@@ -142,7 +162,7 @@ fn check(s: &Seg) -> Result<(), RegionError> {
     let radius = s.arc.map_or(1.0, |c| c.radius);
     let centre = s.arc.map_or(s.a, |c| c.centre);
     for value in [s.a.x, s.a.y, s.b.x, s.b.y, radius, centre.x, centre.y] {
-        if value.is_nan() || value.abs() > LIMIT {
+        if !within_limit(&[value]) {
             return Err(RegionError::Coordinate { value, limit: LIMIT });
         }
     }
@@ -254,5 +274,43 @@ mod tests {
         let outside = Region::rectangle(Vec2::new(-9.0, -9.0), Vec2::new(9.0, 18.0));
         let around = outside.difference(&tip).offset(-by);
         close(around.area(), 17.0 * 26.0 - grown);
+    }
+
+    #[test]
+    fn what_makes_no_region_stays_undefined() {
+        let o = Vec2::zeros();
+        let square = Region::rectangle(o, Vec2::new(2.0, 2.0));
+        for bad in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY, 1e9] {
+            let p = Vec2::new(bad, 1.0);
+            for region in [
+                Region::rectangle(o, p),
+                Region::disc(p, 1.0),
+                Region::disc(o, bad),
+                Region::polygon(&[o, p, Vec2::new(0.0, 2.0)]),
+                Region::slot(o, p, 1.0),
+                Region::slot(o, Vec2::x(), bad),
+                Region::half_plane(o, Vec2::x(), bad),
+                square.offset(bad),
+            ] {
+                assert!(region.is_undefined() && region.area().is_nan());
+                assert!(square.difference(&region).is_undefined());
+                assert!(region.union(&square).offset(1.0).is_undefined());
+                assert!(region.offset_same_structure(0.1).is_err());
+            }
+        }
+        assert!(Region::half_plane(o, o, 5.0).is_undefined());
+        assert!(!square.is_undefined() && !Region::empty().is_undefined());
+    }
+
+    #[test]
+    fn an_offset_or_arc_of_next_to_nothing_ends() {
+        let square = Region::rectangle(Vec2::zeros(), Vec2::new(2.0, 2.0));
+        for by in [1e-309, 1e-300, 1e-20, 1e-9, -1e-309] {
+            close(square.offset(by).area(), 4.0);
+        }
+        for radius in [0.0, 1e-309, 1e-12, f64::NAN] {
+            let p = Vec2::new(radius, 0.0);
+            assert!(!Seg::arc(Vec2::zeros(), radius, p, p, true).is_empty());
+        }
     }
 }

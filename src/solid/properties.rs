@@ -137,8 +137,8 @@ pub(super) fn shell_volume(brep: &Brep, faces: &[FaceId]) -> Result<f64, FaceId>
     for &f in faces {
         let face = &brep.faces[f as usize];
         let m = face_moments(brep, face, &reference);
-        // Written so that an area that is no number is refused too.
-        if !(signed_area(face, &m) > 0.0) {
+        let area = signed_area(face, &m);
+        if area.is_nan() || area <= 0.0 {
             return Err(f);
         }
         sum.add(&m, 1.0);

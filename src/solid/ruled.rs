@@ -144,6 +144,11 @@ impl RuledSection {
         self.loops.iter().flatten().all(|p| p.bottom == p.top)
     }
 
+    /// Corners of all walls at both ends.
+    pub(super) fn corners(&self) -> impl Iterator<Item = Vec2> + '_ {
+        self.loops.iter().flatten().flat_map(|p| [p.bottom.a, p.top.a])
+    }
+
     pub(super) fn loops(&self) -> &[Vec<RuledPiece>] {
         &self.loops
     }
@@ -182,19 +187,37 @@ impl RuledSection {
         if self.is_prism() {
             return area(0.0);
         }
-        // Three-point Gauss-Legendre rule on sixteen spans: exact where
-        // corners move straight (area is quadratic), 1e-12 otherwise.
-        let spans = 16;
-        let reach = (0.6f64).sqrt() * 0.5 / f64::from(spans);
-        (0..spans)
-            .map(|i| {
-                let mid = (f64::from(i) + 0.5) / f64::from(spans);
-                (5.0 * area(mid - reach) + 8.0 * area(mid) + 5.0 * area(mid + reach)) / 18.0
-            })
-            .sum::<f64>()
-            / f64::from(spans)
+        // Three-point Gauss-Legendre rule: exact on one span where corners move
+        // straight (area is quadratic). Where one moves nearly like a square
+        // root it takes many.
+        let by_spans = |spans: u32| {
+            let reach = (0.6f64).sqrt() * 0.5 / f64::from(spans);
+            (0..spans)
+                .map(|i| {
+                    let mid = (f64::from(i) + 0.5) / f64::from(spans);
+                    (5.0 * area(mid - reach) + 8.0 * area(mid) + 5.0 * area(mid + reach)) / 18.0
+                })
+                .sum::<f64>()
+                / f64::from(spans)
+        };
+        let mut spans = FEWEST_SPANS;
+        let mut coarse = by_spans(spans);
+        loop {
+            spans *= 2;
+            let fine = by_spans(spans);
+            if spans >= MOST_SPANS || (fine - coarse).abs() <= CONVERGED * fine.abs() {
+                return fine;
+            }
+            coarse = fine;
+        }
     }
 }
+
+/// Spans of the first and the last rule for the mean area, and the relative
+/// difference of two that ends the search: the rule's error falls by 2^6.
+const FEWEST_SPANS: u32 = 8;
+const MOST_SPANS: u32 = 2048;
+const CONVERGED: f64 = 1e-12;
 
 /// Walls between two loops: the rotation of `top` that pairs all pieces and
 /// moves them least.

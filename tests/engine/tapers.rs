@@ -3,10 +3,11 @@
 use std::f64::consts::PI;
 
 use borewright::measure::Vec2;
-use borewright::section::{Region, Seg};
+use borewright::section::{OffsetError, Region, Seg};
 use borewright::solid::{RuledSection, Solid, Stack, StackError};
 use fastrand::Rng;
 
+use crate::cases;
 use crate::random::{Input, Source, stack_of};
 
 fn close(a: f64, b: f64, relative: f64) {
@@ -88,6 +89,59 @@ fn a_slight_taper_has_the_volume_of_its_sections() {
     }
 }
 
+/// A segment of a disc whose corners start almost tangent: they move like a
+/// square root, and the mean area needs many spans.
+#[test]
+fn a_segment_that_grows_out_of_a_sharp_lens_has_its_volume() {
+    let (r, h) = (3.338, 1.5);
+    let segment = Region::disc(Vec2::zeros(), r)
+        .difference(&Region::rectangle(Vec2::new(-5.0, -5.0), Vec2::new(5.0, r - h)));
+    let section = RuledSection::chamfer(&segment, -0.74, 0.0).expect("a lens is left");
+    let mut stack = Stack::default();
+    stack.ruled(0.0, 12.0, section);
+    let volume = stack.solid().expect("closes").properties().volume;
+    close(stack.volume(), volume, 1e-10);
+    // Moved segments by the midpoint rule.
+    let area = |s: f64| {
+        let (r, h) = (r - s, h - 2.0 * s);
+        let half = ((r - h) / r).acos();
+        r * r * (half - half.sin() * half.cos())
+    };
+    let n = 1_000_000;
+    let sum: f64 = (0..n).map(|i| area(0.74 * (f64::from(i) + 0.5) / f64::from(n))).sum();
+    close(volume, 12.0 * sum / f64::from(n), 1e-9);
+}
+
+/// Moved inwards, the sharp corner of an arc and a line passes the leftmost
+/// point of the arc's circle.
+#[test]
+fn an_arc_that_would_pass_the_side_of_its_circle_is_refused() {
+    let wedge = Region::polygon(&[
+        Vec2::new(-0.05, 1.37),
+        Vec2::new(-9.3, -6.25),
+        Vec2::new(9.0, -9.0),
+        Vec2::new(0.5, 0.0),
+    ]);
+    let left = Region::rectangle(Vec2::new(-20.0, -20.0), Vec2::new(0.3, 20.0));
+    let section = Region::disc(Vec2::zeros(), 1.6).union(&wedge).intersection(&left);
+    let mut refused = 0;
+    for by in [-0.05, -0.1, -0.2, -0.4, -0.8, -1.25] {
+        let moved = match section.offset_same_structure(by) {
+            Ok(moved) => moved,
+            Err(e) => {
+                refused += u32::from(matches!(e, OffsetError::PastSide { .. }));
+                continue;
+            }
+        };
+        for s in moved.segs() {
+            let (lo, hi) = s.bounds();
+            let p = s.mid();
+            assert!(lo.x <= p.x + 1e-9 && p.x <= hi.x + 1e-9, "{by}: {s:?} leaves its half");
+        }
+    }
+    assert!(refused > 0);
+}
+
 #[test]
 fn what_cannot_be_ruled_is_refused() {
     let disc = Region::disc(Vec2::zeros(), 5.0);
@@ -108,7 +162,7 @@ fn what_cannot_be_ruled_is_refused() {
 #[test]
 fn random_stacks_take_chamfers_or_refuse_by_name() {
     let (mut made, mut plain) = (0, 0);
-    for seed in 0..6_000 {
+    for seed in 0..cases(6_000) {
         let mut source = Source { rng: Rng::with_seed(seed), eps: 0.0, input: Input::Snapped };
         let slabs = source.slabs();
         if stack_of(&slabs).solid().is_err() {
@@ -153,7 +207,7 @@ fn random_stacks_take_chamfers_or_refuse_by_name() {
         }
     }
     println!("{made} random stacks with chamfers, {plain} that took none");
-    assert!(made > 1_000);
+    assert!(made as u64 > cases(1_000));
 }
 
 /// Moving and turning a section changes neither area nor volume.

@@ -3,8 +3,11 @@
 use std::collections::HashMap;
 use std::env;
 use std::fs;
+use std::io::{Seek, Write};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::{Duration, Instant};
 
 use fastrand::Rng;
@@ -38,7 +41,36 @@ struct Fuzzer<'a> {
     kinds: HashMap<u64, usize>,
     failures: Vec<String>,
     slowest: Duration,
+    /// The input that is running: left behind if it ends the program.
+    current: fs::File,
+    runs: Arc<AtomicU64>,
 }
+
+/// An input that runs this long ends the program, which leaves it in `current`.
+const ENDLESS: Duration = Duration::from_secs(30);
+
+/// Ends the program when no further input is run for [`ENDLESS`].
+fn watch(name: &'static str, runs: &Arc<AtomicU64>) {
+    let runs = runs.clone();
+    std::thread::spawn(move || {
+        let mut before = 0;
+        loop {
+            std::thread::sleep(ENDLESS);
+            let now = runs.load(Ordering::Relaxed);
+            if now == DONE {
+                return;
+            }
+            if now == before {
+                eprintln!("{name}: target/fuzz/{name}/current runs for ever");
+                std::process::exit(1);
+            }
+            before = now;
+        }
+    });
+}
+
+/// Stands for the number of runs when there will be no more.
+const DONE: u64 = u64::MAX;
 
 fn setting(name: &str, default: u64) -> u64 {
     match env::var(name) {
@@ -50,6 +82,9 @@ fn setting(name: &str, default: u64) -> u64 {
 /// See the text of the test binary.
 pub fn fuzz(target: &Target) {
     let seconds = setting("BOREWRIGHT_FUZZ_SECONDS", 15);
+    let work = Path::new(env!("CARGO_MANIFEST_DIR")).join("target/fuzz").join(target.name);
+    fs::create_dir_all(&work).expect("target is writable");
+    let current = work.join("current");
     let mut fuzzer = Fuzzer {
         target,
         rng: Rng::with_seed(setting("BOREWRIGHT_FUZZ_SEED", 1)),
@@ -57,7 +92,10 @@ pub fn fuzz(target: &Target) {
         kinds: HashMap::new(),
         failures: Vec::new(),
         slowest: Duration::ZERO,
+        current: fs::File::create(&current).expect("target is writable"),
+        runs: Arc::default(),
     };
+    watch(target.name, &fuzzer.runs);
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/fuzz");
     let mut replayed = 0;
     for kind in ["corpus", "fixed"] {
@@ -74,6 +112,8 @@ pub fn fuzz(target: &Target) {
         fuzzer.run(&input);
         inputs += 1;
     }
+    fuzzer.runs.store(DONE, Ordering::Relaxed);
+    fs::remove_file(&current).expect("it is still there");
     let rate = inputs as f64 / start.elapsed().as_secs_f64().max(1e-3);
     println!(
         "{}: {replayed} inputs replayed, {inputs} mutated, {rate:.0} a second, {} kinds of \
@@ -120,6 +160,10 @@ impl Fuzzer<'_> {
     }
 
     fn run(&mut self, input: &[u8]) {
+        self.runs.fetch_add(1, Ordering::Relaxed);
+        self.current.rewind().expect("target is writable");
+        self.current.write_all(input).expect("target is writable");
+        self.current.set_len(input.len() as u64).expect("target is writable");
         let start = Instant::now();
         let outcome = catch_unwind(AssertUnwindSafe(|| (self.target.run)(input)));
         let mut taken = start.elapsed();
@@ -160,7 +204,6 @@ impl Fuzzer<'_> {
     fn fail(&mut self, input: &[u8], why: &str) {
         let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("target/fuzz");
         let folder = folder.join(self.target.name);
-        fs::create_dir_all(&folder).expect("target is writable");
         let name = format!("{:016x}", hash(input));
         fs::write(folder.join(&name), input).expect("target is writable");
         self.failures.push(format!("{} {name}: {why}", self.target.name));

@@ -14,7 +14,10 @@ pub fn run(input: &[u8]) -> u64 {
     let b = bytes.region(3);
     let (union, common) = (a.union(&b), a.intersection(&b));
     let (rest, either) = (a.difference(&b), a.xor(&b));
-    if bytes.numbers.on_grid() {
+    let defined = !a.is_undefined() && !b.is_undefined();
+    if !defined {
+        assert!([&union, &common, &rest, &either].iter().all(|r| r.is_undefined()));
+    } else if bytes.numbers.on_grid() {
         let noise = NOISE * (a.perimeter() + b.perimeter()).max(1.0);
         let equal = |x: f64, y: f64, what: &str| {
             assert!((x - y).abs() <= noise, "{what}: {x} is not {y}");
@@ -29,7 +32,7 @@ pub fn run(input: &[u8]) -> u64 {
     }
     let by = bytes.number();
     let moved = a.offset(by.clamp(-30.0, 30.0));
-    if bytes.numbers.on_grid() && !a.is_empty() {
+    if bytes.numbers.on_grid() && !a.is_empty() && defined {
         closed(&moved);
         let noise = NOISE * (a.perimeter() + moved.perimeter()).max(1.0);
         let grown = moved.area() - a.area();

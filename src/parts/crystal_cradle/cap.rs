@@ -108,7 +108,7 @@ impl Cap {
                 let frame = 2.0 * (free / (ledge + gap)).to_degrees();
                 (degrees, land, degrees - 2.0 * (gap / ledge).to_degrees() - frame, frame)
             }
-            Outside::Block { half, .. } => {
+            Outside::Block { half, top, .. } => {
                 let land = half - widest;
                 if land < LEAST_LAND {
                     let more = up(LEAST_LAND - land);
@@ -119,8 +119,8 @@ impl Cap {
                     .at(values, "retention")
                     .hint("retention = \"glue\" or \"lips\" needs no ledges"));
                 }
-                let under = (ledge + gap).max(0.0);
-                let beside = |frame: f64| 2.0 * (half - frame).max(0.1).atan2(under).to_degrees();
+                // The window is widest at the top.
+                let beside = |frame: f64| 2.0 * (half - frame).max(0.1).atan2(top).to_degrees();
                 (180.0, land, beside(free), beside(free) - beside(2.0 * free))
             }
         };

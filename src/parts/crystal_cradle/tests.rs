@@ -11,7 +11,6 @@ use super::plan::{Plan, Retention};
 use crate::job::{Job, make};
 use crate::measure::frame::direction;
 use crate::measure::{Library, Source, Vec2, check_rows};
-use crate::mesh::{ChordTolerance, tessellate};
 
 const HEAD: &str = "format = 1\n[handle]\nname = \"t\"\nbore = [BORE]\ncaliper = 0\nlength = 1500\n\
                     [print]\nprinter = \"PRINTER\"\nmaterial = \"pla\"\n\
@@ -191,7 +190,7 @@ fn a_stone_too_large_is_refused_with_hints_that_work() {
 fn the_wire_exit_opens_no_line_of_sight() {
     let mut rng = Rng::with_seed(9);
     let text = head(31.4, "fdm-thin")
-        + "pixel = \"round-10\"\nlight_bore = 3\ngap = 5\nwire_groove = 1.4\nlead_in = 0\n\
+        + "pixel = \"round-10\"\nlight_bore = 3\ngap = 5\nwire_groove = 1.6\nlead_in = 0\n\
            first_layer = 0\n"
         + &stations(&["at = 0\nwidth = 16\nheight = 16", "at = 30\nwidth = 12\nheight = 14"]);
     with_plan(&job(&text), |plan| {
@@ -266,7 +265,7 @@ fn random(rng: &mut Rng, mild: bool) -> String {
     number(rng, "gap", (0.5, 40.0), (2.0, 8.0));
     number(rng, "light_bore", (0.3, 40.0), (2.0, 4.5));
     number(rng, "back_room", (0.3, 20.0), (1.6, 4.0));
-    number(rng, "wire_groove", (0.0, 10.0), (1.0, 1.8));
+    number(rng, "wire_groove", (0.0, 10.0), (1.5, 2.5));
     number(rng, "far_wall", (0.3, 40.0), (1.5, 5.0));
     number(rng, "window_angle", (10.0, 180.0), (10.0, 180.0));
     number(rng, "window_length", (1.0, 200.0), (3.0, 20.0));
@@ -371,22 +370,18 @@ fn endure(seed: u64, jobs: usize, mild: bool, at_least: usize) {
         match make(&job) {
             Ok(parts) => {
                 good += 1;
-                for body in parts.iter().flat_map(|p| &p.bodies).map(|made| &made.body) {
-                    if let Err(e) = tessellate(&body.solid, &ChordTolerance::default()) {
-                        failures.push(format!("mesh: {e}\n{}", text));
-                    }
-                    let properties = body.solid.properties();
-                    assert!(properties.volume > 0.0);
-                    let bad = body.computed.iter().find(|c| !c.value.is_finite());
-                    assert!(bad.is_none(), "{bad:?}\n{}", text);
-                    assert_eq!(body.solid.shells().len(), 1, "{}", text);
+                for body in parts.iter().flat_map(|p| &p.bodies) {
+                    assert!(body.properties.volume > 0.0);
+                    let bad = body.body.computed.iter().find(|c| !c.value.is_finite());
+                    assert!(bad.is_none(), "{bad:?}\n{text}");
+                    assert_eq!(body.body.solid.shells().len(), 1, "{text}");
                 }
                 with_plan(&job, |plan| assert_clear(plan, &mut rng));
             }
             Err(error) => {
                 let what = error.to_string();
                 assert!(what.chars().any(|c| c.is_ascii_digit()), "{what}");
-                if what.contains("cannot be made") {
+                if what.contains("cannot be made") || what.contains("cannot be meshed") {
                     failures.push(format!("{what}\n{text}"));
                 }
             }
@@ -472,7 +467,7 @@ fn what_does_not_fit_is_refused_with_the_number_that_would() {
 
 #[test]
 fn random_jobs_that_may_fit() {
-    endure(1, 1000, true, 350);
+    endure(1, 1000, true, 330);
 }
 
 #[test]
