@@ -18,3 +18,4 @@ pub mod mesh;
 pub mod parts;
 pub mod section;
 pub mod solid;
+pub mod trade;

@@ -5,20 +5,11 @@ use std::io::{self, Write};
 use super::table::{write_columns, write_wrapped};
 use super::{Environment, Stop, unknown};
 use crate::job::{PART, PRINT};
+use crate::measure::frame::FRAME;
 use crate::measure::{FAMILIES, HANDLE, Kind, Param};
 
 /// Width of lines of text.
 const WIDTH: usize = 88;
-
-const FRAME: &str = "\
-Lengths are millimetres, angles degrees.
-  z         runs along the bore, from the end cap (z = 0) to the front
-  +y        points to the switches
-  x         is y cross z: seen from the front, +x is to the right of +y
-  clocking  turns about z: 0 is +y, positive is counter-clockwise seen from the
-            front (looking back to the end cap), so 90 is -x
-List items are counted from 1 in messages: part[2].plunger[1].travel.
-";
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Explain {
@@ -42,6 +33,7 @@ impl Explain {
         };
         if topic == "frame" {
             env.out.write_all(FRAME.as_bytes())?;
+            writeln!(env.out, "List items are counted from 1: part[2].plunger[1].travel.")?;
         } else if topic == "handle" {
             write_rows(env.out, HANDLE, 0)?;
         } else if topic == "print" {

@@ -2,10 +2,13 @@
 
 mod check;
 mod explain;
+mod guard;
 mod make;
 mod new;
+mod picture;
 mod profiles;
 mod table;
+mod work;
 
 use std::ffi::OsString;
 use std::io::{self, Write};
@@ -13,8 +16,11 @@ use std::path::{Path, PathBuf};
 
 use clap::{CommandFactory, Parser, Subcommand};
 
+use crate::job::Job;
 use crate::measure::{FAMILIES, Faults, Library, Source, What, did_you_mean, render};
 use crate::parts::PartKind;
+
+pub use guard::guarded;
 
 /// How a run ended. The numbers are part of the interface; `--help` lists them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -66,6 +72,7 @@ First steps:
 What keys mean:        borewright explain crystal_cradle
 What is known by name: borewright profiles cells
 Will a mesh print:     borewright check rod.stl --printer fdm-medium --material petg
+The trade's sums:      borewright work leaf-contact
 
 Exit codes:
   0  made
@@ -97,12 +104,16 @@ enum Command {
     Make(make::Make),
     /// Check meshes against what a printer holds: walls, gaps, overhangs ...
     Check(check::Check),
+    /// Draw the parts of job files as a PNG
+    Picture(picture::Picture),
     /// Write a commented job file to start from
     New(new::New),
     /// List what is known by name: cells, switches, pixels, printers ...
     Profiles(profiles::Profiles),
     /// Say what the keys of a part, of [handle], of [print] or of a profile mean
     Explain(explain::Explain),
+    /// Work out one calculation of the trade, step by step
+    Work(work::Work),
     /// Print a completion script for a shell
     Completions {
         /// The shell to complete for
@@ -168,9 +179,11 @@ fn dispatch(
             env.out.flush()?;
             return Ok(exit);
         }
+        Command::Picture(command) => command.run(env)?,
         Command::New(command) => command.run(env)?,
         Command::Profiles(command) => command.run(env)?,
         Command::Explain(command) => command.run(env)?,
+        Command::Work(command) => command.run(env)?,
         Command::Completions { shell } => {
             let mut script = Vec::new();
             clap_complete::generate(shell, &mut Arguments::command(), "borewright", &mut script);
@@ -200,6 +213,13 @@ fn say(stop: Stop, env: &mut Environment<'_>) -> Exit {
     // If the messages cannot be written either, the exit code still tells.
     let _ = env.err.write_all(text.as_bytes());
     exit
+}
+
+/// Reads and validates the job that the person named.
+fn read_job(path: &Path, profiles: Option<&Path>, env: &Environment<'_>) -> Result<Job, Stop> {
+    let library = library(profiles, env)?;
+    let source = read_file(path)?;
+    Job::read(&source, library, env.kinds).map_err(|faults| Stop::Faults(faults, Exit::BadInput))
 }
 
 /// Reads a file that the person named.

@@ -19,6 +19,16 @@ pub(super) fn write_columns(out: &mut dyn Write, rows: &[Vec<String>]) -> io::Re
     Ok(())
 }
 
+/// A text as lines of at most `width` characters, all but the first indented.
+pub(super) fn write_hanging(out: &mut dyn Write, text: &str, width: usize) -> io::Result<()> {
+    let lead = text.len() - text.trim_start().len();
+    let mut wrapped = Vec::new();
+    write_wrapped(&mut wrapped, text, &" ".repeat(lead + 4), width)?;
+    // The first line hangs out to the left.
+    out.write_all(&" ".repeat(lead).into_bytes())?;
+    out.write_all(wrapped.trim_ascii_start())
+}
+
 /// A text as lines of at most `width` characters, each after `indent`.
 pub(super) fn write_wrapped(
     out: &mut dyn Write,

@@ -3,8 +3,11 @@
 use std::collections::BTreeMap;
 
 use super::Job;
-use crate::measure::{Fault, Faults, What};
-use crate::parts::{Body, PartContext, PartKind};
+use super::estimates::estimates;
+use crate::measure::{Fault, Faults, Values, Vec3, What};
+use crate::mesh::{ChordTolerance, Mesh, tessellate};
+use crate::parts::{Body, Calculation, PartKind};
+use crate::solid::MassProperties;
 
 /// A made part.
 #[derive(Clone, Debug)]
@@ -14,7 +17,43 @@ pub struct Made {
     /// Its name in the job.
     pub name: String,
     /// Its bodies; names are unique in the job.
-    pub bodies: Vec<Body>,
+    pub bodies: Vec<MadeBody>,
+}
+
+/// A body with its mesh and measures.
+#[derive(Clone, Debug)]
+pub struct MadeBody {
+    /// The body.
+    pub body: Body,
+    /// Its triangles within the job's chord tolerance.
+    pub mesh: Mesh,
+    /// Volume, area, centroid and inertia of the exact solid.
+    pub properties: MassProperties,
+    /// Lower and upper corner of the exact solid, mm.
+    pub bounds: (Vec3, Vec3),
+    /// Mass in the job's material, printed solid, g.
+    pub mass: f64,
+    /// Growth with heat, and what a print takes.
+    pub estimates: Vec<Calculation>,
+}
+
+impl MadeBody {
+    fn new(
+        body: Body,
+        chord: f64,
+        printer: &Values,
+        material: &Values,
+    ) -> Result<MadeBody, String> {
+        let tolerance = ChordTolerance { chord, ..ChordTolerance::default() };
+        let mesh = tessellate(&body.solid, &tolerance)
+            .map_err(|e| format!("its body {} cannot be meshed: {e}", body.name))?;
+        let properties = body.solid.properties();
+        let bounds = body.solid.bounds();
+        // Cubic millimetres times grams per cubic centimetre.
+        let mass = properties.volume * 1e-3 * material.number("density");
+        let estimates = estimates(&properties, &bounds, printer, material);
+        Ok(MadeBody { body, mesh, properties, bounds, mass, estimates })
+    }
 }
 
 /// Why parts could not be made: refusals, each of which points at its field.
@@ -31,27 +70,29 @@ pub fn make(job: &Job) -> Result<Vec<Made>, MakeError> {
     let mut made = Vec::new();
     let mut names: BTreeMap<String, String> = BTreeMap::new();
     for part in job.parts() {
-        let context = PartContext {
-            name: part.name(),
-            handle: job.handle(),
-            printer: job.print().component("printer"),
-            material: job.print().component("material"),
-            chord: job.chord(),
-            library: job.library(),
-        };
+        let context = job.context(part);
         let values = part.values();
         let refused = |reason: String| Fault::new(What::Refused { reason }, values.path());
         match (part.kind().make)(&context, values) {
             Ok(bodies) => {
-                for body in &bodies {
+                let mut done = Vec::with_capacity(bodies.len());
+                for body in bodies {
                     if let Some(other) = names.insert(body.name.clone(), part.name().to_owned()) {
                         let name = &body.name;
                         let reason = format!("its body {name} has the name of one of part {other}");
                         let hint = "give one of the two parts another name";
                         faults.push(refused(reason).at(values.own_place()).hint(hint));
                     }
+                    match MadeBody::new(body, job.chord(), context.printer, context.material) {
+                        Ok(body) => done.push(body),
+                        Err(reason) => {
+                            let hint = "two of its measures nearly coincide there: change one by a \
+                                        tenth of a millimetre";
+                            faults.push(refused(reason).at(values.own_place()).hint(hint));
+                        }
+                    }
                 }
-                made.push(Made { kind: part.kind(), name: part.name().to_owned(), bodies });
+                made.push(Made { kind: part.kind(), name: part.name().to_owned(), bodies: done });
             }
             Err(refusal) => {
                 let mut fault = refused(refusal.what);

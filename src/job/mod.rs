@@ -1,9 +1,12 @@
 //! From the text of a job file to a [`Job`] that is right, and to made parts.
 
+mod estimates;
+mod files;
 mod make;
 mod output;
 mod report;
 mod template;
+mod text;
 mod time;
 
 use std::collections::BTreeMap;
@@ -16,12 +19,14 @@ use crate::measure::{
     Conflict, Default, Fault, Faults, HANDLE, Handle, Kind, Library, MAX_NAME, PLACEHOLDER, Param,
     Place, Reader, Source, Unit, Values, What, bad_name, did_you_mean, parse,
 };
-use crate::parts::PartKind;
+use crate::parts::{PartContext, PartKind};
 
-pub use make::{Made, MakeError, make};
+pub use files::{FORMATS, NamedBytes, files};
+pub use make::{Made, MadeBody, MakeError, make};
 pub use output::{Staged, StagedError};
 pub use report::report;
 pub use template::{TemplateError, template};
+pub use text::text;
 pub use time::BadEpoch;
 
 /// The format of job files that is read and written.
@@ -170,6 +175,18 @@ impl Job {
     /// The parts, in the order of the file.
     pub fn parts(&self) -> &[Part] {
         &self.parts
+    }
+
+    /// What one of its parts is made with, besides its own values.
+    pub fn context<'a>(&'a self, part: &'a Part) -> PartContext<'a> {
+        PartContext {
+            name: part.name(),
+            handle: self.handle(),
+            printer: self.print.component("printer"),
+            material: self.print.component("material"),
+            chord: self.chord(),
+            library: self.library(),
+        }
     }
 
     /// Chord tolerance of meshes, mm.

@@ -2,8 +2,10 @@
 
 use serde_json::{Map, Value as Json, json};
 
-use super::{Job, Made};
-use crate::measure::{Kind, Origin, Values};
+use super::files::FORMATS;
+use super::{Job, Made, MadeBody};
+use crate::measure::frame::FRAME;
+use crate::measure::{Kind, Unit, Values, Vec3};
 
 /// The report of a job and its made parts: every value that was entered, with
 /// its unit and where it is from, then what was computed. `stamp` is the time
@@ -15,18 +17,13 @@ pub fn report(job: &Job, made: &[Made], stamp: &str) -> Json {
             "kind": made.kind.name,
             "name": made.name,
             "inputs": inputs(part.values()),
-            "bodies": made.bodies.iter().map(|body| json!({
-                "name": body.name,
-                "computed": body.computed.iter().map(|c| json!({
-                    "key": c.key, "what": c.what, "value": c.value, "unit": c.unit.symbol(),
-                })).collect::<Vec<_>>(),
-                "messages": body.messages,
-            })).collect::<Vec<_>>(),
+            "bodies": made.bodies.iter().map(|body| self::body(body, made.kind.name)).collect::<Vec<_>>(),
         })
     });
     json!({
         "format": super::FORMAT,
         "time": stamp,
+        "frame": FRAME,
         "handle": {
             "inputs": inputs(job.handle().values()),
             "bore": {
@@ -44,6 +41,32 @@ pub fn report(job: &Job, made: &[Made], stamp: &str) -> Json {
     })
 }
 
+/// Measures of the exact solid and its mesh, and what the part computed.
+fn body(made: &MadeBody, kind: &str) -> Json {
+    let MadeBody { body, mesh, properties, bounds: (low, high), mass, estimates } = made;
+    let faces = body.solid.face_counts();
+    let point = |p: &Vec3| json!([p.x, p.y, p.z]);
+    let quantity = |value: f64, unit: Unit| json!({ "value": value, "unit": unit.symbol() });
+    json!({
+        "name": body.name,
+        "kind": kind,
+        "files": FORMATS.iter().map(|(ext, _)| format!("{}.{ext}", body.name)).collect::<Vec<_>>(),
+        "bounds": { "unit": "mm", "low": point(low), "high": point(high) },
+        "volume": quantity(properties.volume, Unit::Mm3),
+        "area": quantity(properties.area, Unit::Mm2),
+        "centroid": { "unit": "mm", "at": point(&properties.centroid) },
+        "mass": quantity(*mass, Unit::Gram),
+        "faces": { "plane": faces.planes, "cylinder": faces.cylinders, "cone": faces.cones },
+        "triangles": mesh.triangles().len(),
+        "mesh_volume": quantity(mesh.volume(), Unit::Mm3),
+        "computed": body.computed.iter().map(|c| json!({
+            "key": c.key, "what": c.what, "value": c.value, "unit": c.unit.symbol(),
+        })).collect::<Vec<_>>(),
+        "calculations": body.worked.iter().chain(estimates).collect::<Vec<_>>(),
+        "messages": body.messages,
+    })
+}
+
 /// Each value with unit and origin; tables and lists as they are nested.
 fn inputs(values: &Values) -> Json {
     let mut out = Map::new();
@@ -56,11 +79,7 @@ fn inputs(values: &Values) -> Json {
             Kind::Table { .. } | Kind::Component { .. } => inputs(values.table(key)),
             Kind::List { .. } => values.list(key).iter().map(inputs).collect(),
             kind => {
-                let from = match values.origin(key) {
-                    Origin::Written(_) => "job".to_owned(),
-                    Origin::Profile(name, _) => format!("profile {name}"),
-                    Origin::Default => "default".to_owned(),
-                };
+                let from = values.origin(key).describe();
                 let unit = match kind {
                     Kind::Number { unit, .. } | Kind::Numbers { unit, .. } => unit.symbol(),
                     Kind::Points { .. } => "mm",

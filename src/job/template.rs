@@ -3,6 +3,7 @@
 use std::fmt::Write;
 
 use super::{FORMAT, PART, PRINT};
+use crate::measure::frame::FRAME;
 use crate::measure::{HANDLE, Kind, PLACEHOLDER, Param, did_you_mean, toml_string};
 use crate::parts::PartKind;
 
@@ -28,12 +29,7 @@ pub struct TemplateError {
 pub fn template(parts: &[&str], kinds: &[PartKind]) -> Result<String, TemplateError> {
     let mut out = String::new();
     comment(&mut out, "A job for borewright: one handle and the parts to make for it.");
-    comment(&mut out, "All lengths are in millimetres, all angles in degrees.");
-    comment(
-        &mut out,
-        "z runs along the bore from the end cap to the front, +y points to the switches; \
-         a clocking angle turns about z, 0 at +y, counter-clockwise seen from the front.",
-    );
+    FRAME.lines().for_each(|line| comment(&mut out, line));
     comment(
         &mut out,
         "Replace each \"?\" by your own measurement. A line that starts with # is left out: its \

@@ -59,7 +59,7 @@ pub enum What {
         expected: String,
     },
     /// A number that is not finite.
-    #[error("{} is not a number that can be built with", quoted(written))]
+    #[error("{} is not a finite number", quoted(written))]
     NotFinite {
         /// The value as written.
         written: String,

@@ -1,15 +1,17 @@
-//! The handle's frame, used by every part, report and drawing.
-//!
-//! - z runs along the bore, from the end cap (z = 0) to the front.
-//! - +y points to the switches.
-//! - x = y cross z, so that the frame is right-handed: seen from the front,
-//!   looking back to the end cap (against +z), +x is to the right of +y.
-//! - A clocking angle turns about z. 0 is +y (at the switches), positive is
-//!   counter-clockwise seen from the front: 90 degrees is -x, 180 degrees -y.
-//!
-//! Angles are degrees wherever a person meets them.
+//! The handle's frame, used by every part, report and drawing: see [`FRAME`].
 
 use super::Vec2;
+
+/// The frame in words, for help texts: the only place where it is laid down.
+pub const FRAME: &str = "\
+z runs along the bore, from the end cap (z = 0) to the front.
++y points to the switches.
+x is y cross z, so that the frame is right-handed: seen from the front, looking
+back to the end cap (against +z), +x is to the right of +y.
+A clocking angle turns about z: 0 is +y (at the switches), positive is
+counter-clockwise seen from the front, so that 90 degrees is -x.
+Lengths are millimetres, angles degrees.
+";
 
 /// Unit vector (x, y) of a clocking angle in degrees: `(-sin a, cos a)`, exact
 /// at multiples of 90 degrees.

@@ -70,7 +70,9 @@ pub fn or_list<T: AsRef<str>>(items: &[T]) -> String {
 
 /// Factors of the usual slips for lengths: a lost decimal point, micrometres,
 /// centimetres, metres, inches (25.4 mm exactly, ISO 31-1).
-const LENGTH_SLIPS: [f64; 8] = [0.01, 0.1, 10.0, 25.4, 0.001, 1.0 / 25.4, 100.0, 1000.0];
+const LENGTH_SLIPS: [f64; 7] = [0.01, 0.1, 10.0, 25.4, 0.001, 100.0, 1000.0];
+/// Millimetres where inches stand: rare, so tried when nothing else explains it.
+const INCHES: [f64; 1] = [1.0 / 25.4];
 /// Factors for other units: a lost decimal point, or a wrong prefix.
 const OTHER_SLIPS: [f64; 6] = [0.01, 0.1, 10.0, 0.001, 100.0, 1000.0];
 
@@ -90,8 +92,13 @@ pub fn slip(value: f64, min: f64, max: f64, unit: Unit) -> Option<String> {
         Unit::One | Unit::Degrees | Unit::Celsius => return None,
         _ => &OTHER_SLIPS,
     };
-    let mut meant: Vec<String> =
-        factors.iter().map(|f| f * value).filter(|v| inside(*v)).map(number).take(2).collect();
+    let explain = |factors: &[f64]| -> Vec<String> {
+        factors.iter().map(|f| f * value).filter(|v| inside(*v)).map(number).take(2).collect()
+    };
+    let mut meant = explain(factors);
+    if meant.is_empty() && unit == Unit::Mm {
+        meant = explain(&INCHES);
+    }
     meant.dedup();
     if meant.is_empty() {
         return None;

@@ -12,6 +12,9 @@ use super::read::{Reader, Slot, parse};
 use super::source::{Place, Source};
 use super::values::{Data, Origin, Value, Values};
 
+/// How names of shipped texts end.
+pub(crate) const COMPILED_IN: &str = " (compiled in)";
+
 /// Longest name of a profile or part, in characters.
 pub const MAX_NAME: usize = 40;
 
@@ -30,7 +33,7 @@ impl Library {
     pub fn shipped() -> Self {
         let mut library = Self { profiles: vec![Vec::new(); FAMILIES.len()] };
         for family in FAMILIES {
-            let name = format!("profiles/{}.toml (compiled in)", family.name);
+            let name = format!("profiles/{}.toml{COMPILED_IN}", family.name);
             let source = Source::new(name, family.shipped).expect("shipped profiles are UTF-8");
             if let Err(faults) = library.add(family, &source) {
                 panic!("a shipped profile is faulty: {faults}");

@@ -14,6 +14,7 @@ mod library;
 mod param;
 mod read;
 mod render;
+mod scalar;
 mod shown;
 mod source;
 mod values;

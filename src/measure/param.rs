@@ -52,6 +52,8 @@ pub enum Unit {
     Milliwatt,
     /// Millimetres per second.
     MmPerSecond,
+    /// Seconds.
+    Second,
     /// Minutes.
     Minute,
     /// Metres.
@@ -86,6 +88,7 @@ impl Unit {
             Unit::MilliohmPerMetre => "mOhm/m",
             Unit::Milliwatt => "mW",
             Unit::MmPerSecond => "mm/s",
+            Unit::Second => "s",
             Unit::Minute => "min",
             Unit::Metre => "m",
             Unit::One => "",

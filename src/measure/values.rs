@@ -2,6 +2,7 @@
 //! from.
 
 use super::Vec2;
+use super::library::COMPILED_IN;
 use super::param::Param;
 use super::source::Place;
 
@@ -15,6 +16,26 @@ pub enum Origin {
     Profile(String, Place),
     /// The table's default (or absent).
     Default,
+}
+
+impl Origin {
+    /// In a few words: "job", "default", "profile 18650", or "profile 18650 of
+    /// cells.toml" for a field that a person's own profiles give.
+    pub fn describe(&self) -> String {
+        match self {
+            Origin::Written(_) => "job".into(),
+            Origin::Default => "default".into(),
+            Origin::Profile(name, place) => {
+                let file = place.source().name();
+                if file.ends_with(COMPILED_IN) {
+                    return format!("profile {name}");
+                }
+                // The folder would make reports differ between machines.
+                let file = file.rsplit(['/', '\\']).next().unwrap_or(file);
+                format!("profile {name} of {file}")
+            }
+        }
+    }
 }
 
 /// What stands behind a key.

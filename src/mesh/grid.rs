@@ -14,9 +14,12 @@ const AXIS_EPSILON: f64 = 1e-9;
 /// less than this many mm, count as one (float noise).
 const COAXIAL_EPSILON: f64 = 1e-9;
 
-/// How near to a grid line a point counts as lying on it, as a share of the
+/// How near to a grid line a corner counts as lying on it, as a share of the
 /// chord: far below the chord, far above 32-bit rounding at 100 mm.
 const SNAP_SHARE: f64 = 0.05;
+
+/// How near to its grid line a sample put there is, in steps (float noise).
+const LINE_EPSILON: f64 = 1e-8;
 
 /// A division of the turn about one axis into `count` equal angles. Angles are
 /// measured in steps ("q"), from a direction that depends on the axis alone,
@@ -31,7 +34,7 @@ pub(super) struct AngleGrid {
     pub(super) count: u32,
     /// Radians a step.
     pub(super) step: f64,
-    /// Distance in q within which a point counts as on a grid line.
+    /// Distance in q within which a corner counts as on a grid line.
     pub(super) snap: f64,
     /// Largest radius on this grid, mm.
     pub(super) radius: f64,
@@ -57,10 +60,17 @@ impl AngleGrid {
         q + turn * ((near - q) / turn).round()
     }
 
-    /// `q`, or the grid line that it lies on.
-    pub(super) fn settle(&self, q: f64) -> f64 {
+    /// `q`, or the grid line that it lies on: within the snap for a corner of
+    /// the solid, within float noise for a sample, which was put there.
+    pub(super) fn settle(&self, q: f64, is_corner: bool) -> f64 {
         let line = q.round();
-        if (q - line).abs() <= self.snap { line } else { q }
+        let reach = if is_corner { self.snap } else { LINE_EPSILON };
+        if (q - line).abs() <= reach { line } else { q }
+    }
+
+    /// Whether an angle settles on `line`.
+    pub(super) fn is_on(&self, q: f64, line: f64, is_corner: bool) -> bool {
+        self.settle(q, is_corner) == line
     }
 
     /// Unit direction of grid line `line`, perpendicular to the axis.

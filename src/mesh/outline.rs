@@ -40,6 +40,8 @@ pub(super) struct Trouble {
 pub(super) enum Reason {
     /// The sampled boundary meets itself.
     Crossing,
+    /// Two curves between the same corners became one.
+    Folded,
     /// A round face runs around its whole axis.
     Wraps,
     /// The loops do not run around material on their left.
@@ -97,7 +99,7 @@ impl Outline {
             for i in start..end {
                 let p = samples.points[self.ids[i] as usize];
                 let q = if i == start { grid.q(p) } else { grid.q_near(p, last) };
-                let settled = grid.settle(q);
+                let settled = grid.settle(q, samples.is_corner(self.ids[i]));
                 last = if i > start && (settled - last).abs() < Q_EPSILON { last } else { settled };
                 self.q.push(last);
             }

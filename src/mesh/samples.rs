@@ -5,11 +5,18 @@ use super::grid::{AngleGrid, Grids};
 use crate::measure::Vec3;
 use crate::solid::{Brep, Curve, EdgeId, EdgeUse, FaceId, VertexId};
 
-/// Pieces in which a curve without a known arc length is first looked at.
-const PROBES: usize = 64;
+/// Pieces per radian in which an ellipse is first looked at.
+const PROBES_PER_RADIAN: f64 = 8.0;
 
-/// Bisections to find where a curve crosses a grid line: f64 has no more bits.
-const BISECTIONS: usize = 60;
+/// Fewest and most pieces in which a curve is first looked at.
+const PROBE_LIMITS: (f64, f64) = (8.0, 256.0);
+
+/// Steps to find where a curve crosses a grid line; six do as a rule.
+const ROOT_STEPS: usize = 100;
+
+/// The crossing is found when it is this near to the line, in steps of the grid
+/// (float noise).
+const ROOT_EPSILON: f64 = 1e-12;
 
 /// Half of a piece is split when it strays this much beyond the chord; the
 /// pieces are sized by curvature first, so this is rare.
@@ -27,6 +34,7 @@ pub(super) struct Samples {
     /// Points, mm.
     pub(super) points: Vec<Vec3>,
     /// Per edge: index of its first inner sample; one more entry at the end.
+    /// The vertices of the solid come before them all.
     first: Vec<u32>,
     /// Per vertex of the solid: its mesh vertex.
     vertex: Vec<u32>,
@@ -63,6 +71,11 @@ impl Samples {
         }
         first.push(points.len() as u32);
         Samples { points, first, vertex }
+    }
+
+    /// Whether a mesh vertex is a vertex of the solid.
+    pub(super) fn is_corner(&self, id: u32) -> bool {
+        id < self.first[0]
     }
 
     /// The mesh vertices along an edge as a loop runs through it, without its
@@ -140,7 +153,7 @@ impl Cutter {
     ) {
         self.probe(curve, tolerance);
         self.cuts.clear();
-        self.cuts.extend([self.t[0], self.t[PROBES]]);
+        self.cuts.extend([self.t[0], self.t[self.t.len() - 1]]);
         for grid in walls.into_iter().flatten() {
             self.cross(curve, grid);
         }
@@ -163,8 +176,14 @@ impl Cutter {
         self.need.clear();
         let mut before: Option<(Vec3, Vec3)> = None;
         let mut need = 0.0;
-        for i in 0..=PROBES {
-            let t = if i == PROBES { to } else { from + (to - from) * i as f64 / PROBES as f64 };
+        let density = match curve {
+            Curve::Traced { trace, .. } => trace.spans_per_unit(),
+            _ => PROBES_PER_RADIAN,
+        };
+        let (fewest, most) = PROBE_LIMITS;
+        let probes = ((to - from) * density).ceil().clamp(fewest, most) as usize;
+        for i in 0..=probes {
+            let t = if i == probes { to } else { from + (to - from) * i as f64 / probes as f64 };
             let p = curve.point(t);
             let tangent = curve.derivative(t);
             if let Some((q, other)) = before {
@@ -179,12 +198,13 @@ impl Cutter {
         }
     }
 
-    /// Adds the parameters at which the curve crosses the lines of `grid`.
+    /// Adds the parameters at which the curve crosses the lines of `grid`. The
+    /// first two cuts are its ends.
     fn cross(&mut self, curve: &Curve, grid: &AngleGrid) {
         let near = NEAR_SNAPS * grid.snap * grid.step * grid.radius;
         let known: Vec<Vec3> = self.cuts.iter().map(|&t| curve.point(t)).collect();
         let mut a = grid.q(self.p[0]);
-        for i in 0..PROBES {
+        for i in 0..self.p.len() - 1 {
             let b = grid.q_near(self.p[i + 1], a);
             let (low, high) = (a.min(b), a.max(b));
             let mut line = low.floor() + 1.0;
@@ -194,9 +214,9 @@ impl Cutter {
             while line < high || (line == high && b > a) {
                 let t = crossing(curve, grid, line, (self.t[i], a), (self.t[i + 1], b));
                 let p = curve.point(t);
-                let taken = known.iter().any(|&other| {
-                    (other - p).norm() <= near
-                        && (grid.q_near(other, line) - line).abs() <= grid.snap
+                let taken = known.iter().enumerate().any(|(k, &other)| {
+                    let q = grid.q_near(other, line);
+                    (other - p).norm() <= near && grid.is_on(q, line, k < 2)
                 });
                 if !taken {
                     self.cuts.push(t);
@@ -241,30 +261,32 @@ fn off_chord(p: Vec3, a: Vec3, b: Vec3) -> f64 {
     if length > 0.0 { (p - a).cross(&d).norm() / length } else { (p - a).norm() }
 }
 
-/// Where the curve meets grid line `line` between two probes `(t, q)`.
+/// Where the curve meets grid line `line` between two probes `(t, q)` on its
+/// two sides: by false position with the Illinois rule (M. Dowell and P.
+/// Jarratt, BIT 11, 1971; from memory).
 fn crossing(curve: &Curve, grid: &AngleGrid, line: f64, a: (f64, f64), b: (f64, f64)) -> f64 {
-    let rising = b.1 > a.1;
-    let (mut low, mut high) = (a.0, b.0);
-    for _ in 0..BISECTIONS {
-        let t = 0.5 * (low + high);
-        if t <= low || t >= high {
-            break;
-        }
-        let q = grid.q_near(curve.point(t), line);
-        if (q < line) == rising {
-            low = t;
-        } else {
-            high = t;
-        }
-    }
+    let (mut low, mut high) = ((a.0, a.1 - line), (b.0, b.1 - line));
     // An end that lies on the line exactly is the crossing itself.
-    if a.1 == line {
-        a.0
-    } else if b.1 == line {
-        b.0
-    } else {
-        high
+    if low.1 == 0.0 {
+        return low.0;
     }
+    if high.1 == 0.0 {
+        return high.0;
+    }
+    for _ in 0..ROOT_STEPS {
+        let t = high.0 - high.1 * (high.0 - low.0) / (high.1 - low.1);
+        let f = grid.q_near(curve.point(t), line) - line;
+        if f.abs() <= ROOT_EPSILON {
+            return t;
+        }
+        if (f < 0.0) == (high.1 < 0.0) {
+            low.1 *= 0.5;
+        } else {
+            low = high;
+        }
+        high = (t, f);
+    }
+    high.0
 }
 
 /// The piecewise linear function through `(xs, ys)`, `xs` not falling, at `x`.

@@ -6,8 +6,8 @@ use super::flat::Filler;
 use super::grid::{Grids, Sharing};
 use super::outline::{Outline, Reason, Trouble};
 use super::samples::Samples;
-use super::triangles::is_flat_in_f32;
-use super::{Mesh, MeshDefect, strips};
+use super::triangles::{is_flat_in_f32, open_edge};
+use super::{Mesh, strips};
 use crate::measure::Vec3;
 use crate::solid::{Brep, Curve, FaceId, Solid};
 
@@ -85,9 +85,6 @@ pub enum MeshError {
         /// The face.
         face: FaceId,
     },
-    /// The triangles do not make a closed mesh: a fault of the solid.
-    #[error(transparent)]
-    Defect(#[from] MeshDefect),
 }
 
 /// Cuts the faces of `solid` into triangles whose corners lie on it.
@@ -112,9 +109,12 @@ pub fn tessellate(solid: &Solid, tolerance: &ChordTolerance) -> Result<Mesh, Mes
         let grids = plan.sharing.grids(tolerance);
         let samples = Samples::new(brep, &sides, &grids, tolerance, &plan.halvings);
         let mut work = Work::default();
-        let failed = work.faces(brep, &grids, &samples);
+        let mut failed = work.faces(brep, &grids, &samples);
         if failed.is_empty() {
-            return Ok(Mesh::closed(samples.points, work.triangles, work.face_of)?);
+            failed = work.folds(&samples);
+        }
+        if failed.is_empty() {
+            return Ok(Mesh::checked(samples.points, work.triangles, work.face_of));
         }
         let stuck = match plan.refine(&failed) {
             Some(stuck) => stuck,
@@ -128,7 +128,7 @@ pub fn tessellate(solid: &Solid, tolerance: &ChordTolerance) -> Result<Mesh, Mes
         return Err(match reason {
             Reason::Wraps => MeshError::Wraps { at, face },
             Reason::InsideOut => MeshError::InsideOut { at, face },
-            Reason::Crossing | Reason::Degenerate => {
+            Reason::Crossing | Reason::Folded | Reason::Degenerate => {
                 MeshError::Sliver { at, face, chord: chord / f64::from(1u32 << halving) }
             }
         });
@@ -159,9 +159,13 @@ impl Plan<'_> {
                     Curve::Ellipse { .. } | Curve::Traced { .. } => edges.push(u.edge),
                 }
             }
-            if groups.len() + edges.len() == before || trouble.reason == Reason::Wraps {
+            let in_vain = groups.len() + edges.len() == before;
+            if trouble.reason == Reason::Wraps || in_vain && trouble.reason != Reason::Folded {
                 return Some((f, trouble));
             }
+        }
+        if groups.is_empty() && edges.is_empty() {
+            return failed.first().copied();
         }
         groups.sort_unstable();
         groups.dedup();
@@ -201,6 +205,21 @@ impl Work {
         (0..brep.faces.len() as FaceId)
             .filter_map(|f| self.face(brep, f, grids, samples).err().map(|trouble| (f, trouble)))
             .collect()
+    }
+
+    /// The faces around an edge of the mesh that is used more than twice: two
+    /// curves between the same corners that have no sample in between.
+    fn folds(&self, samples: &Samples) -> Vec<(FaceId, Trouble)> {
+        let Some([a, b]) = open_edge(samples.points.len(), &self.triangles) else {
+            return Vec::new();
+        };
+        let at = 0.5 * (samples.points[a as usize] + samples.points[b as usize]);
+        let mut faces: Vec<(FaceId, Trouble)> = (self.triangles.iter().zip(&self.face_of))
+            .filter(|(t, _)| t.contains(&a) && t.contains(&b))
+            .map(|(_, &f)| (f, Trouble { at, reason: Reason::Folded }))
+            .collect();
+        faces.dedup_by_key(|f| f.0);
+        faces
     }
 
     fn face(

@@ -76,17 +76,20 @@ impl Mesh {
             return Err(MeshDefect::Index { triangle });
         }
         check_areas(&vertices, &triangles)?;
-        Mesh::closed(vertices, triangles, face_of)
+        if let Some([a, b]) = open_edge(count, &triangles) {
+            let at = 0.5 * (vertices[a as usize] + vertices[b as usize]);
+            return Err(MeshDefect::Open { at });
+        }
+        Ok(Mesh { vertices, triangles, face_of })
     }
 
-    /// Like [`Mesh::new`] for triangles with valid indices and an area.
-    pub(super) fn closed(
+    /// A mesh of triangles that passed the checks of [`Mesh::new`].
+    pub(super) fn checked(
         vertices: Vec<Vec3>,
         triangles: Vec<[u32; 3]>,
         face_of: Vec<FaceId>,
-    ) -> Result<Mesh, MeshDefect> {
-        check_closed(&vertices, &triangles)?;
-        Ok(Mesh { vertices, triangles, face_of })
+    ) -> Mesh {
+        Mesh { vertices, triangles, face_of }
     }
 
     /// Corner points, mm.
@@ -159,10 +162,11 @@ fn check_areas(vertices: &[Vec3], triangles: &[[u32; 3]]) -> Result<(), MeshDefe
     Ok(())
 }
 
-/// Each directed edge once, and its opposite once: the edges that leave each
-/// vertex are bucketed and sorted, then each looks for its opposite.
-fn check_closed(vertices: &[Vec3], triangles: &[[u32; 3]]) -> Result<(), MeshDefect> {
-    let mut start = vec![0u32; vertices.len() + 1];
+/// A directed edge that does not occur exactly once, or whose opposite does
+/// not: the edges that leave each vertex are bucketed and sorted, then each
+/// looks for its opposite.
+pub(super) fn open_edge(vertices: usize, triangles: &[[u32; 3]]) -> Option<[u32; 2]> {
+    let mut start = vec![0u32; vertices + 1];
     for &v in triangles.iter().flatten() {
         start[v as usize + 1] += 1;
     }
@@ -179,23 +183,21 @@ fn check_closed(vertices: &[Vec3], triangles: &[[u32; 3]]) -> Result<(), MeshDef
         }
     }
     let range = |v: usize| start[v] as usize..start[v + 1] as usize;
-    let open =
-        |a: usize, b: u32| MeshDefect::Open { at: 0.5 * (vertices[a] + vertices[b as usize]) };
-    for v in 0..vertices.len() {
+    for v in 0..vertices {
         let leaving = &mut ends[range(v)];
         leaving.sort_unstable();
         if let Some(pair) = leaving.windows(2).find(|w| w[0] == w[1]) {
-            return Err(open(v, pair[0]));
+            return Some([v as u32, pair[0]]);
         }
     }
-    for v in 0..vertices.len() {
+    for v in 0..vertices {
         for &end in &ends[range(v)] {
             if ends[range(end as usize)].binary_search(&(v as u32)).is_err() {
-                return Err(open(v, end));
+                return Some([v as u32, end]);
             }
         }
     }
-    Ok(())
+    None
 }
 
 #[cfg(test)]

@@ -85,7 +85,9 @@ pub(super) fn chamfered(slabs: &[Slab], ends: Ends) -> (Stack, Ends) {
 /// Smallest chamfer worth making, mm.
 const LEAST_CHAMFER: f64 = 0.1;
 
-fn chamfer(section: &Region, size: f64, low: bool) -> Option<(f64, RuledSection)> {
+/// A chamfer of at most `size` mm at the low or the high end of a slab, and its
+/// height; none where the section takes none.
+pub(super) fn chamfer(section: &Region, size: f64, low: bool) -> Option<(f64, RuledSection)> {
     let mut size = snap(size);
     while size >= LEAST_CHAMFER {
         let ruled: Result<RuledSection, RuleError> = if low {

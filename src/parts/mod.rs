@@ -1,13 +1,19 @@
 //! The parts that can be made: one file and one line in [`PART_KINDS`] each.
 
 mod build;
+mod cell_tray;
+mod crystal_cradle;
 mod fit;
+pub mod fixing;
+mod switch_plate;
 
 use crate::measure::{Handle, Library, Param, Place, Unit, Values};
 use crate::solid::Solid;
+use crate::trade::{TradeError, Worked};
 
 /// Every kind of part that a job may ask for, in the order of lists.
-pub const PART_KINDS: &[PartKind] = &[];
+pub const PART_KINDS: &[PartKind] =
+    &[crystal_cradle::CRYSTAL_CRADLE, switch_plate::SWITCH_PLATE, cell_tray::CELL_TRAY];
 
 /// A kind of part: how it is called, what may be entered, how it is made.
 #[derive(Clone, Copy, Debug)]
@@ -50,6 +56,31 @@ pub struct Body {
     pub computed: Vec<Computed>,
     /// What the person should know.
     pub messages: Vec<Message>,
+    /// The calculations that decided its sizes, step by step.
+    pub worked: Vec<Calculation>,
+}
+
+/// A calculation of the trade as the part used it.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct Calculation {
+    /// What of the part it is about.
+    pub about: String,
+    /// Inputs, steps and results.
+    #[serde(flatten)]
+    pub worked: Worked,
+}
+
+impl Calculation {
+    /// The calculations that worked, out of those tried; what a part could not
+    /// do without, it has refused before.
+    pub fn list<S: Into<String>>(
+        tried: impl IntoIterator<Item = (S, Result<Worked, TradeError>)>,
+    ) -> Vec<Calculation> {
+        let done = |(about, worked): (S, Result<Worked, TradeError>)| {
+            Some(Calculation { about: about.into(), worked: worked.ok()? })
+        };
+        tried.into_iter().filter_map(done).collect()
+    }
 }
 
 /// A value that a part computed, for the report.

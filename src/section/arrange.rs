@@ -95,6 +95,52 @@ impl Piece {
             && self.lo.y <= other.hi.y + e
             && other.lo.y <= self.hi.y + e
     }
+
+    /// What the piece adds to the winding number of `p` by a ray straight up.
+    fn winding_from_above(&self, p: Vec2) -> i32 {
+        if p.x < self.lo.x || p.x >= self.hi.x || p.y > self.hi.y {
+            return 0;
+        }
+        if p.y >= self.lo.y && self.seg.y_at(p.x) <= p.y {
+            return 0;
+        }
+        // A piece that runs to the left has its left side below it.
+        if self.seg.b.x < self.seg.a.x { 1 } else { -1 }
+    }
+
+    /// What the piece adds to the winding number of `p` by a ray to the right:
+    /// an arc may be crossed on both sides of its top or bottom. If `p` lies
+    /// on the piece, the crossing there is left out.
+    fn winding_from_right(&self, p: Vec2, on_piece: bool) -> i32 {
+        if p.y < self.lo.y || p.y > self.hi.y || p.x > self.hi.x {
+            return 0;
+        }
+        let Seg { a, b, arc } = self.seg;
+        let Some(arc) = arc else {
+            let passed = rises(a.y, b.y, p.y);
+            let x = |y: f64| a.x + (b.x - a.x) * ((y - a.y) / (b.y - a.y));
+            return if passed != 0 && !on_piece && x(p.y) > p.x { passed } else { 0 };
+        };
+        let dy = p.y - arc.centre.y;
+        let half = ((arc.radius - dy) * (arc.radius + dy)).max(0.0).sqrt();
+        let crossing = |from: f64, to: f64, right: bool| {
+            let x = if right { arc.centre.x + half } else { arc.centre.x - half };
+            let here = on_piece && right == (p.x > arc.centre.x);
+            if !here && x > p.x { rises(from, to, p.y) } else { 0 }
+        };
+        if (a.x < arc.centre.x) == (b.x < arc.centre.x) {
+            return crossing(a.y, b.y, self.seg.mid().x > arc.centre.x);
+        }
+        let top = if self.seg.is_upper() { arc.radius } else { -arc.radius };
+        let top = arc.centre.y + top;
+        crossing(a.y, top, a.x > arc.centre.x) + crossing(top, b.y, b.x > arc.centre.x)
+    }
+}
+
+/// 1 where a piece from height `from` to `to` passes `y` on its way up, -1 on
+/// its way down: its left side then is on the left, or the right.
+fn rises(from: f64, to: f64, y: f64) -> i32 {
+    i32::from(to > y) - i32::from(from > y)
 }
 
 /// For every piece the vertices on it, in order from its start to its end.
@@ -179,46 +225,35 @@ fn edge_id(
     (id, true)
 }
 
-/// Slope below which an edge counts as upright (dx per length): its vertices
-/// carry noise, so a ray along it would be undecided.
-const UPRIGHT: f64 = 1e-3;
-
-/// How far beside an upright edge the ray starts, mm: a hundred times the size
-/// of a vertex and far below any width that a stack accepts.
-const BESIDE: f64 = 1e-5;
-
-/// Winding numbers by a ray straight up. It starts on the edge's midpoint, and
-/// pieces that run along the edge are left out and accounted for by its net
-/// count; for an upright edge it starts a little to the right.
+/// Winding numbers by a ray from the edge's midpoint: straight up, or to the
+/// right from an edge that is steeper than half a right angle, so that the ray
+/// never runs along it. Pieces that run along the edge are left out there and
+/// accounted for by its net count. No step aside is taken: however thin a
+/// sliver beside the edge is, its far side is seen.
 fn wind(edge: &mut ArrangedEdge, owners: &[u32], pieces: &[Piece]) {
-    let mut p = edge.seg.mid();
+    let p = edge.seg.mid();
     let along = match edge.seg.arc {
         None => edge.seg.tangent_at_a(),
         Some(arc) => arc.tangent(p),
     };
-    let upright = along.x.abs() <= UPRIGHT;
-    if upright {
-        p.x += BESIDE.min(0.1 * edge.seg.chord());
-    }
-    let mut above = [0; 2];
+    let steep = along.y.abs() > along.x.abs();
+    let mut beyond = [0; 2];
     for (i, piece) in pieces.iter().enumerate() {
-        let beside = p.x < piece.lo.x || p.x >= piece.hi.x || p.y > piece.hi.y;
-        if beside || (!upright && owners.contains(&(i as u32))) {
-            continue;
-        }
-        if p.y < piece.lo.y || piece.seg.y_at(p.x) > p.y {
-            // A piece that runs to the left has its left side below it.
-            above[piece.layer] += if piece.seg.b.x < piece.seg.a.x { 1 } else { -1 };
-        }
+        let on_piece = owners.contains(&(i as u32));
+        beyond[piece.layer] += match (steep, on_piece) {
+            (true, _) => piece.winding_from_right(p, on_piece),
+            (false, true) => 0,
+            (false, false) => piece.winding_from_above(p),
+        };
     }
-    let ray_is_left = if upright { along.y < 0.0 } else { along.x > 0.0 };
-    for (l, &above) in above.iter().enumerate() {
+    let ray_is_left = if steep { along.y < 0.0 } else { along.x > 0.0 };
+    for (l, &beyond) in beyond.iter().enumerate() {
         if ray_is_left {
-            edge.left[l] = above;
-            edge.right[l] = above - edge.net[l];
+            edge.left[l] = beyond;
+            edge.right[l] = beyond - edge.net[l];
         } else {
-            edge.right[l] = above;
-            edge.left[l] = above + edge.net[l];
+            edge.right[l] = beyond;
+            edge.left[l] = beyond + edge.net[l];
         }
     }
 }

@@ -64,6 +64,9 @@ impl Region {
     }
 
     fn overlay(&self, other: &Region, keep: impl Fn(bool, bool) -> bool) -> Region {
+        if self.is_undefined() || other.is_undefined() {
+            return Region::undefined();
+        }
         let mut table = VertexTable::default();
         let (a, b) = (self.segs(), other.segs());
         let arrangement = arrange(&mut table, [&a, &b]);

@@ -1,6 +1,8 @@
 //! Offsets: round (Minkowski sum with a disc) and structure-keeping.
 
-use super::region::filled;
+use std::f64::consts::PI;
+
+use super::region::{filled, within_limit};
 use super::seg::{cross, left};
 use super::{Arc, EPS, Region, Seg, VertexTable, arrange, trace_loops};
 use crate::measure::Vec2;
@@ -25,6 +27,15 @@ pub enum OffsetError {
         /// The corner, mm.
         at: Vec2,
     },
+    /// An arc would run past the leftmost or rightmost point of its circle,
+    /// where sections split all arcs.
+    #[error("an offset by {by:.3} mm moves the end of the arc at ({:.3}, {:.3}) past the side of its circle", at.x, at.y)]
+    PastSide {
+        /// The offset asked for, mm.
+        by: f64,
+        /// Middle of the arc, mm.
+        at: Vec2,
+    },
     /// The moved outline crosses itself.
     #[error("an offset by {by:.3} mm makes the outline cross itself near ({:.3}, {:.3})", at.x, at.y)]
     Crossing {
@@ -43,7 +54,10 @@ impl Region {
     /// convex corner a sector; one arrangement adds the bands to the region or
     /// takes them away, so that arcs stay arcs and swallowed details vanish.
     pub fn offset(&self, by: f64) -> Region {
-        if by == 0.0 || self.is_empty() {
+        if self.is_undefined() || !within_limit(&[by]) {
+            return Region::undefined();
+        }
+        if by.abs() <= EPS.vertex || self.is_empty() {
             return self.clone();
         }
         let mut bands = Vec::new();
@@ -89,13 +103,15 @@ impl Region {
             for i in 0..n {
                 let seg = moved[i].between(corners[i], corners[(i + 1) % n]);
                 let gone = OffsetError::Swallowed { by, at: pieces[i].mid() };
-                if seg.chord() <= EPS.vertex
-                    || seg.tangent_at_a().dot(&pieces[i].tangent_at_a()) <= 0.0
-                    || seg.tangent_at_b().dot(&pieces[i].tangent_at_b()) <= 0.0
-                    || (pieces[i].arc.is_some()
-                        && seg.sweep() > std::f64::consts::PI - EPS.vertex
-                        && pieces[i].sweep() < 0.5 * std::f64::consts::PI)
-                {
+                let forward = match seg.arc {
+                    None => (seg.b - seg.a).dot(&(pieces[i].b - pieces[i].a)) > 0.0,
+                    // The moved corner may have passed the end of its arc.
+                    Some(_) => (0.0..=PI + EPS.vertex).contains(&seg.position(seg.b)),
+                };
+                if forward && !pieces[i].same_half(&seg) {
+                    return Err(OffsetError::PastSide { by, at: pieces[i].mid() });
+                }
+                if seg.chord() <= EPS.vertex || !forward {
                     return Err(gone);
                 }
                 out.push(seg);
@@ -153,10 +169,17 @@ fn band(s: &Seg, by: f64, out: &mut Vec<Seg>) {
 /// The sector that the corner between `s` and `t` sweeps on the moving side.
 fn sector(s: &Seg, t: &Seg, by: f64, out: &mut Vec<Seg>) {
     let (ds, dt) = (s.tangent_at_b(), t.tangent_at_a());
-    let turn = cross(ds, dt);
-    let sharp = turn.abs() > EPS.vertex || ds.dot(&dt) < 0.0;
+    let mut turn = cross(ds, dt);
+    if turn.abs() <= EPS.vertex {
+        if ds.dot(&dt) > 0.0 {
+            return;
+        }
+        // A cusp: a tip of material, around which the walk turns left, where
+        // the way on lies to the right of the way back.
+        turn = -(s.bend() + t.bend());
+    }
     // Outward movement opens left turns, inward movement right turns.
-    if !sharp || (turn > 0.0) != (by > 0.0) {
+    if (turn > 0.0) != (by > 0.0) {
         return;
     }
     let v = s.b;

@@ -1,5 +1,7 @@
-//! Regions to start from. All lengths in mm, snapped to the input grid.
+//! Regions to start from. All lengths in mm, snapped to the input grid. Numbers
+//! that are not finite or beyond a metre give the undefined region.
 
+use super::region::within_limit;
 use super::{Region, Seg, snap};
 use crate::measure::Vec2;
 
@@ -19,6 +21,9 @@ impl Region {
     /// A disc; empty when the radius is zero on the grid.
     pub fn disc(centre: Vec2, radius: f64) -> Region {
         let (c, r) = (snapped(centre), snap(radius.abs()));
+        if !within_limit(&[c.x, c.y, r]) {
+            return Region::undefined();
+        }
         if r == 0.0 {
             return Region::empty();
         }
@@ -32,6 +37,9 @@ impl Region {
     /// crosses itself, what winds around more to one side than to the other.
     pub fn polygon(points: &[Vec2]) -> Region {
         let mut points: Vec<Vec2> = points.iter().map(|&p| snapped(p)).collect();
+        if !points.iter().all(|p| within_limit(p.as_slice())) {
+            return Region::undefined();
+        }
         points.dedup();
         while points.len() > 1 && points.first() == points.last() {
             points.pop();
@@ -53,6 +61,9 @@ impl Region {
     /// `p` to `q`.
     pub fn slot(p: Vec2, q: Vec2, radius: f64) -> Region {
         let (p, q, r) = (snapped(p), snapped(q), snap(radius.abs()));
+        if !within_limit(&[p.x, p.y, q.x, q.y, r]) {
+            return Region::undefined();
+        }
         let d = q - p;
         if d.norm() == 0.0 || r == 0.0 {
             return Region::disc(p, r);

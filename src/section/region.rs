@@ -5,6 +5,10 @@ use crate::measure::Vec2;
 
 /// A set of closed loops with the material to the left: outer boundaries run
 /// counter-clockwise, holes clockwise. No loops: the empty region.
+///
+/// What is made from numbers that are not finite or beyond a metre is undefined
+/// ([`Region::is_undefined`]), and so is all that is made of it: a hole that is
+/// not a hole never goes unnoticed, because a stack refuses such sections.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Region {
     pub(super) loops: Vec<Vec<Seg>>,
@@ -45,10 +49,26 @@ pub enum RegionError {
 /// Largest coordinate a section may have, mm: a metre, far beyond any handle.
 const LIMIT: f64 = 1000.0;
 
+/// Whether all numbers are finite and within the largest coordinate.
+pub(super) fn within_limit(numbers: &[f64]) -> bool {
+    numbers.iter().all(|n| n.abs() <= LIMIT)
+}
+
 impl Region {
     /// The region without material.
     pub fn empty() -> Region {
         Region::default()
+    }
+
+    /// The region whose area is not a number.
+    pub(super) fn undefined() -> Region {
+        let nowhere = Vec2::repeat(f64::NAN);
+        Region { loops: vec![vec![Seg::line(nowhere, nowhere); 2]] }
+    }
+
+    /// Whether it was made from numbers that make no region.
+    pub fn is_undefined(&self) -> bool {
+        self.loops.first().and_then(|l| l.first()).is_some_and(|s| s.a.x.is_nan())
     }
 
     /// The region that closed outlines enclose: counter-clockwise outlines add
@@ -142,7 +162,7 @@ fn check(s: &Seg) -> Result<(), RegionError> {
     let radius = s.arc.map_or(1.0, |c| c.radius);
     let centre = s.arc.map_or(s.a, |c| c.centre);
     for value in [s.a.x, s.a.y, s.b.x, s.b.y, radius, centre.x, centre.y] {
-        if value.is_nan() || value.abs() > LIMIT {
+        if !within_limit(&[value]) {
             return Err(RegionError::Coordinate { value, limit: LIMIT });
         }
     }
@@ -224,5 +244,73 @@ mod tests {
         close(l.offset(-1.0).area(), 16.0 + 12.0 + 1.0 - 0.25 * std::f64::consts::PI);
         close(disc(1.0, 2.0, 5.0).offset(-1.5).area(), 3.5 * 3.5 * std::f64::consts::PI);
         assert!(disc(1.0, 2.0, 5.0).offset(-5.5).is_empty());
+    }
+
+    /// The corner lies 1.1e-6 mm off the circle that its side touches a
+    /// thousandth of a millimetre further up: a wedge far thinner than long.
+    #[test]
+    fn a_wedge_between_a_circle_and_its_tangent_keeps_both_sides() {
+        let (d, r) = (disc(0.0, 0.0, 4.0), |lo: f64, hi: f64| {
+            Region::rectangle(Vec2::new(lo, -0.003), Vec2::new(hi, 7.0))
+        });
+        for r in [r(-3.0, 4.0), r(-4.0, 3.0), r(-4.0, 4.0)] {
+            let (sum, common) = (d.union(&r).area(), d.intersection(&r).area());
+            close(sum + common, d.area() + r.area());
+            close(d.xor(&r).area(), sum - common);
+        }
+    }
+
+    /// A bar with a quarter disc bitten out of it, whose side it touches: the
+    /// offset goes half round the tip of that cusp, and a quarter round the
+    /// other three corners.
+    #[test]
+    fn an_offset_goes_round_the_tip_of_a_cusp() {
+        let bar = Region::rectangle(Vec2::new(0.0, 0.0), Vec2::new(2.0, 9.0));
+        let tip = bar.difference(&disc(0.0, 0.0, 2.0));
+        let (pi, by) = (std::f64::consts::PI, 0.5);
+        let arc = pi / 4.0 * (2.0 * 2.0 - 1.5 * 1.5);
+        let grown = 18.0 - pi + by * 18.0 + arc + pi * by * by * (3.0 * 0.25 + 0.5);
+        close(tip.offset(by).area(), grown);
+        let outside = Region::rectangle(Vec2::new(-9.0, -9.0), Vec2::new(9.0, 18.0));
+        let around = outside.difference(&tip).offset(-by);
+        close(around.area(), 17.0 * 26.0 - grown);
+    }
+
+    #[test]
+    fn what_makes_no_region_stays_undefined() {
+        let o = Vec2::zeros();
+        let square = Region::rectangle(o, Vec2::new(2.0, 2.0));
+        for bad in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY, 1e9] {
+            let p = Vec2::new(bad, 1.0);
+            for region in [
+                Region::rectangle(o, p),
+                Region::disc(p, 1.0),
+                Region::disc(o, bad),
+                Region::polygon(&[o, p, Vec2::new(0.0, 2.0)]),
+                Region::slot(o, p, 1.0),
+                Region::slot(o, Vec2::x(), bad),
+                Region::half_plane(o, Vec2::x(), bad),
+                square.offset(bad),
+            ] {
+                assert!(region.is_undefined() && region.area().is_nan());
+                assert!(square.difference(&region).is_undefined());
+                assert!(region.union(&square).offset(1.0).is_undefined());
+                assert!(region.offset_same_structure(0.1).is_err());
+            }
+        }
+        assert!(Region::half_plane(o, o, 5.0).is_undefined());
+        assert!(!square.is_undefined() && !Region::empty().is_undefined());
+    }
+
+    #[test]
+    fn an_offset_or_arc_of_next_to_nothing_ends() {
+        let square = Region::rectangle(Vec2::zeros(), Vec2::new(2.0, 2.0));
+        for by in [1e-309, 1e-300, 1e-20, 1e-9, -1e-309] {
+            close(square.offset(by).area(), 4.0);
+        }
+        for radius in [0.0, 1e-309, 1e-12, f64::NAN] {
+            let p = Vec2::new(radius, 0.0);
+            assert!(!Seg::arc(Vec2::zeros(), radius, p, p, true).is_empty());
+        }
     }
 }

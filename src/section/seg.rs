@@ -52,13 +52,11 @@ impl Seg {
         let (from, to) = (angle(a), angle(b));
         let arc = Arc { centre, radius, ccw };
         let turn = 2.0 * PI;
-        let noise = EPS.vertex / radius;
-        let mut sweep = if ccw { to - from } else { from - to };
-        while sweep <= noise {
+        // Bounded, so that a radius of next to nothing means a turn.
+        let noise = (EPS.vertex / radius).min(0.5);
+        let mut sweep = if ccw { to - from } else { from - to }.rem_euclid(turn);
+        if sweep <= noise {
             sweep += turn;
-        }
-        while sweep > turn + noise {
-            sweep -= turn;
         }
         let mut cuts = vec![a];
         // The extreme points that lie strictly inside the sweep, in order.
@@ -127,6 +125,11 @@ impl Seg {
         }
     }
 
+    /// Curvature, 1/mm: positive where the piece bends to its left.
+    pub(crate) fn bend(&self) -> f64 {
+        self.arc.map_or(0.0, |arc| if arc.ccw { 1.0 / arc.radius } else { -1.0 / arc.radius })
+    }
+
     /// The point at fraction `t` of the way: exact at 0 and 1.
     pub fn at(&self, t: f64) -> Vec2 {
         match self.arc {
@@ -143,6 +146,13 @@ impl Seg {
     /// Whether the arc lies in the upper half of its circle.
     pub(crate) fn is_upper(&self) -> bool {
         self.arc.is_some_and(|arc| arc.ccw == (self.b.x < self.a.x))
+    }
+
+    /// Whether `moved`, on a circle about the same centre, lies in the same half.
+    pub(super) fn same_half(&self, moved: &Seg) -> bool {
+        let Some(arc) = self.arc else { return true };
+        let up = if self.is_upper() { 1.0 } else { -1.0 };
+        [moved.a, moved.b].iter().all(|p| (p.y - arc.centre.y) * up >= -EPS.on_curve)
     }
 
     /// Height of the piece over `x`, which must be inside its x-range.

@@ -5,15 +5,14 @@
 //! or silhouettes ([`super::column`]): then the new rims, walls, shoulders and
 //! floors are known exactly, and no boolean of solids is needed.
 
-use std::f64::consts::{FRAC_PI_2, PI};
-use std::sync::Arc as Shared;
-
-use super::column::{Column, Span};
+use super::column::{Column, EdgeBoxes, Seam, Span};
+use super::unify::compact;
+use super::wall::{Frame, Wall};
 use super::{
-    Brep, Curve, Edge, EdgeId, EdgeUse, Face, Solid, Stack, StackError, Surface, Trace, VertexId,
+    Brep, Curve, Edge, EdgeId, EdgeUse, Face, Solid, Stack, StackError, Surface, VertexId,
 };
 use crate::measure::{Vec2, Vec3};
-use crate::section::{Arc, Region, Seg, snap};
+use crate::section::{Region, Seg, snap};
 
 /// The shape of a bore, seen along it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -169,41 +168,46 @@ impl Stack {
     /// [`StackError`], with [`BoreError`] for a hole that cannot be drilled.
     pub fn bored(&self, bores: &[CrossBore]) -> Result<Solid, StackError> {
         let mut brep = self.brep()?;
+        let mut boxes = EdgeBoxes::default();
         for bore in bores {
-            drill(&mut brep, bore)?;
+            boxes.grow(&brep);
+            drill(&mut brep, &boxes, bore)?;
         }
-        Ok(Solid::new(brep)?)
-    }
-}
-
-/// The frame of a bore: `across`, z and `along` are right-handed.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Frame {
-    pub along: Vec3,
-    pub across: Vec3,
-    pub centre: Vec2,
-}
-
-impl Frame {
-    /// The point at profile coordinates `p` and distance `t` along the bore.
-    pub(super) fn lift(&self, p: Vec2, t: f64) -> Vec3 {
-        self.across * p.x + Vec3::z() * p.y + self.along * t
-    }
-
-    /// Profile coordinates and distance of a point.
-    pub(super) fn local(&self, p: Vec3) -> (Vec2, f64) {
-        (Vec2::new(p.dot(&self.across), p.z), p.dot(&self.along))
+        Ok(Solid::new(compact(brep))?)
     }
 }
 
 /// One length of the tool: its profile from `from` on, reached by a cone or a step.
+#[derive(Clone)]
 struct Stage {
     pieces: Vec<Seg>,
     from: f64,
     cone: bool,
 }
 
-fn drill(brep: &mut Brep, bore: &CrossBore) -> Result<(), BoreError> {
+impl Stage {
+    /// Cuts the pieces where they cross the line at `across`, so that the rim
+    /// has vertices on the seam there.
+    fn split(&mut self, across: f64) {
+        let mut out = Vec::with_capacity(self.pieces.len() + 2);
+        for piece in &self.pieces {
+            let (lo, hi) = (piece.a.x.min(piece.b.x), piece.a.x.max(piece.b.x));
+            if lo + ON_SEAM < across && across < hi - ON_SEAM {
+                let mid = Vec2::new(across, piece.y_at(across));
+                out.push(Seg { b: mid, ..*piece });
+                out.push(Seg { a: mid, ..*piece });
+            } else {
+                out.push(*piece);
+            }
+        }
+        self.pieces = out;
+    }
+}
+
+/// A profile vertex this close to a seam lies on it, mm.
+const ON_SEAM: f64 = 1e-9;
+
+fn drill(brep: &mut Brep, boxes: &EdgeBoxes, bore: &CrossBore) -> Result<(), BoreError> {
     let d = bore.direction / bore.direction.norm();
     let frame = Frame {
         along: Vec3::new(d.x, d.y, 0.0),
@@ -221,16 +225,27 @@ fn drill(brep: &mut Brep, bore: &CrossBore) -> Result<(), BoreError> {
         check(bore, "a wider mouth and a slot length in mm of", half.norm(), 0.0, 0.0)?;
     }
     let (profile, widest) = (outline(radius), outline(rim));
-    let spans = Column::new(brep, frame, half, snap(rim)).spans(bore)?;
+    let spans = Column::new(brep, boxes, frame, half, snap(rim)).spans(bore)?;
     let first = spans[0];
     let stages = stages(bore, &first, &profile, &widest)?;
     for (i, span) in spans.iter().enumerate() {
-        let here: &[Stage] = if i == 0 { &stages } else { &stages[stages.len() - 1..] };
+        let mut here = if i == 0 { stages.clone() } else { stages[stages.len() - 1..].to_vec() };
         let floor = match bore.end {
-            BoreEnd::Depth(depth) => Some(floor_at(bore, span, here, depth)?),
+            BoreEnd::Depth(depth) => Some(floor_at(bore, span, &here, depth)?),
             _ => None,
         };
-        cut(brep, &frame, span, here, floor);
+        let sunk = here.iter().any(|s| s.cone);
+        let last = here.len() - 1;
+        for (k, stage) in here.iter_mut().enumerate() {
+            for (seam, end) in [(span.seam_in, 0), (span.seam_out, last)] {
+                if let Some(seam) = seam
+                    && (k == end || sunk)
+                {
+                    stage.split(seam.across);
+                }
+            }
+        }
+        cut(brep, &frame, span, &here, floor);
     }
     Ok(())
 }
@@ -340,7 +355,7 @@ fn cut(brep: &mut Brep, frame: &Frame, span: &Span, stages: &[Stage], floor: Opt
     let entry = Wall::new(&brep.faces[span.face_in], true);
     let exit = Wall::new(&brep.faces[span.face_out], false);
     let mut rim = lay(brep, frame, &stages[0].pieces, &entry);
-    brep.faces[span.face_in].loops.push(uses(&rim, true));
+    open(brep, span.face_in, span.seam_in, &stages[0].pieces, &rim, true);
     let mut pieces = &stages[0].pieces;
     for stage in &stages[1..] {
         let plane = Wall::across(frame, stage.from);
@@ -370,8 +385,63 @@ fn cut(brep: &mut Brep, frame: &Frame, span: &Span, stages: &[Stage], floor: Opt
         None => {
             let end = lay(brep, frame, pieces, &exit);
             walls(brep, frame, pieces, pieces, &rim, &end);
-            brep.faces[span.face_out].loops.push(uses(&end, false));
+            open(brep, span.face_out, span.seam_out, pieces, &end, false);
         }
+    }
+}
+
+/// Opens a wall along a rim: a hole in its face, or, over a seam, a bite out
+/// of the faces on both sides.
+fn open(
+    brep: &mut Brep,
+    face: usize,
+    seam: Option<Seam>,
+    pieces: &[Seg],
+    rim: &Rim,
+    forward: bool,
+) {
+    let on_seam: Vec<usize> = match seam {
+        None => Vec::new(),
+        Some(s) => {
+            (0..pieces.len()).filter(|&i| (pieces[i].a.x - s.across).abs() <= ON_SEAM).collect()
+        }
+    };
+    let (Some(seam), &[i, j]) = (seam, &on_seam[..]) else {
+        brep.faces[face].loops.push(uses(rim, forward));
+        return;
+    };
+    // The rim's vertices on the seam in the order of the seam's edge.
+    let Edge { from, to, .. } = brep.edges[seam.edge];
+    let upward = brep.vertices[to as usize].z > brep.vertices[from as usize].z;
+    let (first, second) = if (pieces[i].a.y < pieces[j].a.y) == upward { (i, j) } else { (j, i) };
+    let mut line = |a: VertexId, b: VertexId| -> EdgeId {
+        let curve = Curve::Line { from: brep.vertices[a as usize], to: brep.vertices[b as usize] };
+        brep.edges.push(Edge { from: a, to: b, curve });
+        brep.edges.len() as EdgeId - 1
+    };
+    let before = line(from, rim.vertices[first]);
+    let after = line(rim.vertices[second], to);
+    let n = pieces.len();
+    let path = |a: usize, b: usize| -> Vec<EdgeUse> {
+        let mut out = Vec::new();
+        let mut k = a;
+        while k != b {
+            let edge = if forward { rim.edges[k] } else { rim.edges[(k + n - 1) % n] };
+            out.push(EdgeUse { edge, forward });
+            k = if forward { (k + 1) % n } else { (k + n - 1) % n };
+        }
+        out
+    };
+    for uses in brep.faces.iter_mut().flat_map(|f| &mut f.loops) {
+        let Some(at) = uses.iter().position(|u| u.edge as usize == seam.edge) else { continue };
+        let along = uses[at].forward;
+        let (a, b) = if along { (before, after) } else { (after, before) };
+        let bite = if along { path(first, second) } else { path(second, first) };
+        let detour = [EdgeUse { edge: a, forward: along }]
+            .into_iter()
+            .chain(bite)
+            .chain([EdgeUse { edge: b, forward: along }]);
+        uses.splice(at..=at, detour);
     }
 }
 
@@ -462,137 +532,4 @@ fn wall_surface(
         Surface::Cone { origin, axis, x, radius, slope }
     };
     (surface, arc.ccw)
-}
-
-/// A surface that a bore enters or leaves through.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Wall {
-    surface: Surface,
-    /// Which of the two points where a line meets a cylinder is meant: -1 for
-    /// the first one along the bore, 1 for the second.
-    side: f64,
-}
-
-impl Wall {
-    pub(super) fn new(face: &Face, entering: bool) -> Wall {
-        // Material lies inside a cylinder whose normal is not flipped: one
-        // enters it on the near side, and on the far side of any other.
-        let side = if entering == face.flipped { 1.0 } else { -1.0 };
-        Wall { surface: face.surface, side }
-    }
-
-    fn across(frame: &Frame, t: f64) -> Wall {
-        let origin = frame.lift(frame.centre, t);
-        let surface = Surface::Plane { origin, normal: -frame.along, x: frame.across };
-        Wall { surface, side: -1.0 }
-    }
-
-    /// Distance along the bore at which the line through `p` meets the wall;
-    /// not a number where it misses.
-    pub(super) fn depth(&self, frame: &Frame, p: Vec2) -> f64 {
-        let base = frame.lift(p, 0.0);
-        match self.surface {
-            Surface::Plane { origin, normal, .. } => {
-                (origin - base).dot(&normal) / frame.along.dot(&normal)
-            }
-            Surface::Cylinder { origin, axis, radius, .. } => {
-                let flat = |v: Vec3| v - axis * v.dot(&axis);
-                let (d, off) = (flat(frame.along), flat(base - origin));
-                let len = d.norm();
-                let mid = -off.dot(&d) / (len * len);
-                let miss = (off + d * mid).norm();
-                let half = ((radius - miss) * (radius + miss)).sqrt() / len;
-                mid + self.side * half
-            }
-            // No bore is accepted through a cone.
-            Surface::Cone { .. } => f64::NAN,
-        }
-    }
-
-    fn point(&self, frame: &Frame, p: Vec2) -> Vec3 {
-        frame.lift(p, self.depth(frame, p))
-    }
-
-    /// The exact curve of a profile piece laid on the wall.
-    fn curve(&self, frame: &Frame, piece: &Seg) -> Curve {
-        let (from, to) = (self.point(frame, piece.a), self.point(frame, piece.b));
-        match (self.surface, piece.arc) {
-            (Surface::Plane { .. }, None) => Curve::Line { from, to },
-            (Surface::Plane { normal, .. }, Some(arc)) if normal.z == 0.0 => {
-                let lean = frame.across.dot(&normal) / frame.along.dot(&normal);
-                let centre = self.point(frame, arc.centre);
-                let y = if arc.ccw { Vec3::z() } else { -Vec3::z() };
-                let (a0, a1) = half_angles(&arc, piece);
-                if lean == 0.0 {
-                    let x = frame.across;
-                    return Curve::Circle { centre, x, y, radius: arc.radius, from: a0, to: a1 };
-                }
-                let x = (frame.across - frame.along * lean) * arc.radius;
-                Curve::Ellipse { centre, x, y: y * arc.radius, from: a0, to: a1 }
-            }
-            (Surface::Cylinder { axis, .. }, None)
-                if axis == Vec3::z() && piece.a.x == piece.b.x =>
-            {
-                Curve::Line { from, to }
-            }
-            (Surface::Cylinder { origin, axis, radius, .. }, None)
-                if axis == Vec3::z() && piece.a.y == piece.b.y =>
-            {
-                let centre = Vec3::new(origin.x, origin.y, piece.a.y);
-                let angle = |p: Vec3| (p.y - centre.y).atan2(p.x - centre.x);
-                let turn = (angle(to) - angle(from) + PI).rem_euclid(2.0 * PI) - PI;
-                let y = if turn > 0.0 { Vec3::y() } else { -Vec3::y() };
-                let a0 = if turn > 0.0 { angle(from) } else { -angle(from) };
-                let a1 = a0 + turn.abs();
-                Curve::Circle { centre, x: Vec3::x(), y, radius, from: a0, to: a1 }
-            }
-            _ => {
-                let trace = Laid { frame: *frame, wall: *self, piece: *piece };
-                Curve::Traced { trace: Shared::new(trace), from: 0.0, to: trace.extent() }
-            }
-        }
-    }
-}
-
-/// First and last angle of an arc about its centre, growing in its own sense.
-fn half_angles(arc: &Arc, piece: &Seg) -> (f64, f64) {
-    let d = piece.a - arc.centre;
-    let from = (if arc.ccw { d.y } else { -d.y }).atan2(d.x);
-    (from, from + piece.sweep())
-}
-
-/// A profile piece laid on a curved wall: by angle for an arc, by fraction for
-/// a line.
-#[derive(Clone, Copy, Debug)]
-struct Laid {
-    frame: Frame,
-    wall: Wall,
-    piece: Seg,
-}
-
-impl Laid {
-    fn extent(&self) -> f64 {
-        if self.piece.arc.is_some() { self.piece.sweep() } else { 1.0 }
-    }
-}
-
-impl Trace for Laid {
-    fn point(&self, t: f64) -> Vec3 {
-        self.wall.point(&self.frame, self.piece.at(t / self.extent()))
-    }
-
-    fn derivative(&self, t: f64) -> Vec3 {
-        let p = self.piece.at(t / self.extent());
-        let rate = match self.piece.arc {
-            Some(arc) => arc.tangent(p) * arc.radius,
-            None => self.piece.b - self.piece.a,
-        };
-        let flat = self.frame.lift(rate, 0.0);
-        let normal = self.wall.surface.normal(self.wall.point(&self.frame, p));
-        flat - self.frame.along * (flat.dot(&normal) / self.frame.along.dot(&normal))
-    }
-
-    fn spans_per_unit(&self) -> f64 {
-        48.0 / (4.0 * FRAC_PI_2)
-    }
 }

@@ -84,6 +84,12 @@ pub enum BrepError {
         /// Where, mm.
         at: Vec3,
     },
+    /// The loops of a face run against its outward normal, or enclose nothing.
+    #[error("the face at ({:.3}, {:.3}, {:.3}) is inside out or empty", at.x, at.y, at.z)]
+    FaceTurned {
+        /// A vertex of the face, mm.
+        at: Vec3,
+    },
     /// The solid touches itself in a vertex only.
     #[error("solid touches itself in the point ({:.3}, {:.3}, {:.3})", at.x, at.y, at.z)]
     PinchedVertex {
@@ -174,16 +180,19 @@ impl Brep {
 }
 
 fn check_loops(brep: &Brep) -> Result<(), BrepError> {
+    // The loop in which each vertex was seen last.
+    let mut seen = vec![0; brep.vertices.len()];
+    let mut number = 0;
     for face in &brep.faces {
         for uses in &face.loops {
-            let mut seen: Vec<VertexId> = Vec::with_capacity(uses.len());
+            number += 1;
             for (i, &u) in uses.iter().enumerate() {
                 let next = uses[(i + 1) % uses.len()];
                 let (from, to) = (brep.use_from(u), brep.use_to(u));
-                if to != brep.use_from(next) || from == to || seen.contains(&from) {
+                if to != brep.use_from(next) || from == to || seen[from as usize] == number {
                     return Err(BrepError::BrokenLoop { at: brep.vertices[from as usize] });
                 }
-                seen.push(from);
+                seen[from as usize] = number;
             }
             if uses.len() < 2 {
                 let at = brep.vertices.first().copied().unwrap_or_else(Vec3::zeros);
@@ -339,9 +348,13 @@ fn split_shells(brep: &Brep) -> Result<Vec<Shell>, BrepError> {
     let mut shells = Vec::with_capacity(groups.len());
     let mut outer: Vec<(f64, Vec3)> = Vec::new();
     for (_, faces) in groups {
-        let volume = super::properties::shell_volume(brep, &faces);
-        let first = brep.faces[faces[0] as usize].loops[0][0];
-        let at = brep.vertices[brep.use_from(first) as usize];
+        let place = |f: FaceId| {
+            let first = brep.faces[f as usize].loops[0][0];
+            brep.vertices[brep.use_from(first) as usize]
+        };
+        let at = place(faces[0]);
+        let volume = super::properties::shell_volume(brep, &faces)
+            .map_err(|f| BrepError::FaceTurned { at: place(f) })?;
         if !volume.is_finite() || volume == 0.0 {
             return Err(BrepError::ShellVolume { at, volume });
         }

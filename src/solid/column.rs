@@ -4,8 +4,10 @@
 use std::cell::OnceCell;
 use std::f64::consts::PI;
 
-use super::bore::{BoreEnd, BoreError, CrossBore, Frame, Wall};
-use super::{Brep, Curve, Face, Surface};
+use super::bore::{BoreEnd, BoreError, CrossBore, Mouth};
+use super::unify::{edge_owners, same_surface};
+use super::wall::{Frame, Wall};
+use super::{Brep, Curve, EdgeUse, Face, Surface};
 use crate::measure::{Vec2, Vec3};
 
 /// Least distance of a bore's rim from the edges of the face it lies in, and
@@ -30,7 +32,67 @@ pub(super) struct Span {
     pub clear: f64,
     /// Differences below this are float noise.
     pub noise: f64,
+    /// Upright edges between two faces of one cylinder that the bore may cut
+    /// through, where it goes in and where it comes out.
+    pub seam_in: Option<Seam>,
+    pub seam_out: Option<Seam>,
 }
+
+/// An upright edge between two faces of one cylinder.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Seam {
+    pub edge: usize,
+    /// Its place across the bore, mm.
+    pub across: f64,
+}
+
+/// Boxes around edges, kept from one bore to the next: without them every bore
+/// would have to walk along every edge.
+#[derive(Default)]
+pub(super) struct EdgeBoxes(Vec<Box3>);
+
+/// Lower and upper corner.
+#[derive(Clone, Copy)]
+struct Box3(Vec3, Vec3);
+
+impl Box3 {
+    const NOTHING: Box3 =
+        Box3(Vec3::new(f64::MAX, f64::MAX, f64::MAX), Vec3::new(f64::MIN, f64::MIN, f64::MIN));
+
+    fn around(self, other: Box3) -> Box3 {
+        Box3(self.0.inf(&other.0), self.1.sup(&other.1))
+    }
+
+    fn holds(&self, p: Vec3) -> bool {
+        (0..3).all(|i| self.0[i] - CLEAR <= p[i] && p[i] <= self.1[i] + CLEAR)
+    }
+}
+
+impl EdgeBoxes {
+    /// Adds the edges that are new since the last time.
+    pub(super) fn grow(&mut self, brep: &Brep) {
+        self.0.extend(brep.edges[self.0.len()..].iter().map(|e| edge_box(&e.curve)));
+    }
+}
+
+fn edge_box(curve: &Curve) -> Box3 {
+    let (t0, t1) = curve.range();
+    let rough = if matches!(curve, Curve::Line { .. }) { 1 } else { ROUGH };
+    let at = |i: u32| curve.point(t0 + (t1 - t0) * f64::from(i) / f64::from(rough));
+    let mut found = Box3(at(0), at(0));
+    let mut length = 0.0;
+    for i in 1..=rough {
+        let p = at(i);
+        found = found.around(Box3(p, p));
+        length += (p - at(i - 1)).norm();
+    }
+    // Between rough samples a curve bulges by less than a step.
+    let bulge = if rough == 1 { 0.0 } else { length / f64::from(rough) };
+    Box3(found.0 - Vec3::repeat(bulge), found.1 + Vec3::repeat(bulge))
+}
+
+/// Rough samples along an edge that is not straight.
+const ROUGH: u32 = 16;
 
 /// All points within `radius` of the profile's core, swept along the bore.
 pub(super) struct Column<'a> {
@@ -38,16 +100,56 @@ pub(super) struct Column<'a> {
     frame: Frame,
     half: Vec2,
     radius: f64,
-    outlines: Vec<OnceCell<Outline>>,
+    boxes: &'a EdgeBoxes,
+    /// Per face: its box, and whether it meets that of the column. All surfaces
+    /// are ruled, so what is inside the loops is inside their box.
+    faces: Vec<bool>,
+    outlines: Vec<OnceCell<Vec<Outline>>>,
+    owners: Vec<[Option<usize>; 2]>,
 }
 
-/// A face's loops in the local coordinates of its surface, as polygons.
-type Outline = Vec<Vec<(f64, f64)>>;
+/// A loop: its box, and as a polygon in the local coordinates of its surface.
+struct Outline {
+    around: Box3,
+    polygon: OnceCell<Vec<(f64, f64)>>,
+}
 
 impl<'a> Column<'a> {
-    pub(super) fn new(brep: &'a Brep, frame: Frame, half: Vec2, radius: f64) -> Column<'a> {
+    /// `boxes` are those of all edges of `brep`.
+    pub(super) fn new(
+        brep: &'a Brep,
+        boxes: &'a EdgeBoxes,
+        frame: Frame,
+        half: Vec2,
+        radius: f64,
+    ) -> Column<'a> {
         let outlines = (0..brep.faces.len()).map(|_| OnceCell::new()).collect();
-        Column { brep, frame, half, radius, outlines }
+        let owners = edge_owners(brep);
+        let mut column =
+            Column { brep, frame, half, radius, boxes, faces: Vec::new(), outlines, owners };
+        column.faces = brep
+            .faces
+            .iter()
+            .map(|f| {
+                column.meets(
+                    f.loops.iter().map(|l| column.around(l)).fold(Box3::NOTHING, Box3::around),
+                )
+            })
+            .collect();
+        column
+    }
+
+    fn around(&self, uses: &[EdgeUse]) -> Box3 {
+        uses.iter().map(|u| self.boxes.0[u.edge as usize]).fold(Box3::NOTHING, Box3::around)
+    }
+
+    /// Whether a box meets the one around the column.
+    fn meets(&self, Box3(low, high): Box3) -> bool {
+        let reach = self.half.map(f64::abs) + Vec2::repeat(self.radius + CLEAR);
+        let (mid, size) = ((low + high) * 0.5, (high - low) * 0.5);
+        let off = self.frame.local(mid).0 - self.frame.centre;
+        let across = self.frame.across.abs().dot(&size);
+        off.x.abs() <= reach.x + across && off.y.abs() <= reach.y + size.z
     }
 
     /// The spans to be drilled, in order; at least one.
@@ -66,28 +168,64 @@ impl<'a> Column<'a> {
         if spans.is_empty() {
             return Err(BoreError::NoWall { z: bore.z });
         }
-        for span in &spans {
-            let last = match bore.end {
-                BoreEnd::Depth(depth) => span.centre_in + depth,
-                _ => span.last_out,
-            };
-            self.refuse_edges(bore, span.first_in - CLEAR, last + CLEAR)?;
-            self.refuse_silhouettes(bore, span.first_in - CLEAR, last + CLEAR)?;
+        for span in &mut spans {
+            span.seam_in = self.seam(span.face_in, (span.first_in, span.last_in));
+            span.seam_out = self.seam(span.face_out, (span.first_out, span.last_out));
         }
+        // The tool comes from its start, and may not touch anything by halves.
+        let end = match (bore.end, &spans[..]) {
+            (BoreEnd::Depth(depth), [first, ..]) => first.centre_in + depth + CLEAR,
+            (BoreEnd::NextWall, [first, ..]) => first.last_out + CLEAR,
+            _ => f64::INFINITY,
+        };
+        self.refuse_edges(bore, &spans, bore.start, end)?;
+        self.refuse_silhouettes(bore, bore.start, end)?;
         Ok(spans)
     }
 
-    /// Where the centre line meets faces, in order.
+    /// The seam of a wall, met between two distances along the bore, that runs
+    /// through the whole column, if there is one.
+    fn seam(&self, face: usize, (near, far): (f64, f64)) -> Option<Seam> {
+        let wall = &self.brep.faces[face];
+        self.brep.edges.iter().zip(&self.owners).enumerate().find_map(|(edge, (e, own))| {
+            let [Some(f), Some(g)] = *own else { return None };
+            if !self.meets(self.boxes.0[edge]) {
+                return None;
+            }
+            let ours = same_surface(wall, &self.brep.faces[f]) && (f == face || g == face);
+            if f == g || !ours || !same_surface(wall, &self.brep.faces[g]) {
+                return None;
+            }
+            let Curve::Line { from, to } = e.curve else { return None };
+            let ((p, t), (q, _)) = (self.frame.local(from), self.frame.local(to));
+            let (low, high) = (p.y.min(q.y), p.y.max(q.y));
+            let reach = self.half.y.abs() + self.radius + CLEAR;
+            let across = p.x - self.frame.centre.x;
+            let runs_through = (p.x - q.x).abs() <= PARALLEL
+                && t >= near - CLEAR
+                && t <= far + CLEAR
+                && low < self.frame.centre.y - reach
+                && high > self.frame.centre.y + reach
+                && across.abs() < self.half.x.abs() + self.radius - CLEAR;
+            runs_through.then_some(Seam { edge, across: p.x })
+        })
+    }
+
+    /// Where the bore meets faces, in order.
     fn hits(&self, bore: &CrossBore) -> Result<Vec<Hit>, BoreError> {
+        // Beside the centre, so that no seam runs through the point; inside the
+        // column every wall is met or missed as a whole.
+        let probe = self.frame.centre + Vec2::new(0.317, 0.211) * self.radius;
         let mut hits = Vec::new();
-        for (f, face) in self.brep.faces.iter().enumerate() {
+        for (f, face) in self.brep.faces.iter().enumerate().filter(|&(f, _)| self.faces[f]) {
             if let Surface::Cone { .. } = face.surface {
                 self.refuse_cone(bore, f)?;
                 continue;
             }
             for entering in [true, false] {
-                let t = Wall::new(face, entering).depth(&self.frame, self.frame.centre);
-                let p = self.frame.lift(self.frame.centre, t);
+                let wall = Wall::new(face, entering);
+                let t = wall.depth(&self.frame, self.frame.centre);
+                let p = self.frame.lift(probe, wall.depth(&self.frame, probe));
                 if !t.is_finite() || !self.on_face(f, p) {
                     continue;
                 }
@@ -114,6 +252,8 @@ impl<'a> Column<'a> {
             last_out,
             clear: CLEAR,
             noise: 1e-9,
+            seam_in: None,
+            seam_out: None,
         })
     }
 
@@ -152,12 +292,24 @@ impl<'a> Column<'a> {
         (inside > 0.0).then(|| (inside, away * inside))
     }
 
-    fn refuse_edges(&self, bore: &CrossBore, low: f64, high: f64) -> Result<(), BoreError> {
+    fn refuse_edges(
+        &self,
+        bore: &CrossBore,
+        spans: &[Span],
+        low: f64,
+        high: f64,
+    ) -> Result<(), BoreError> {
         let mut worst: Option<(f64, Vec2, Vec3)> = None;
-        for edge in &self.brep.edges {
+        for (index, edge) in self.brep.edges.iter().enumerate() {
+            // Edges that a bore has cut in two are still there, without faces.
+            let unused = self.owners[index] == [None; 2];
+            if unused || !self.meets(self.boxes.0[index]) || self.may_cut(bore, spans, index) {
+                continue;
+            }
             let (t0, t1) = edge.curve.range();
-            for i in 0..=self.steps(&edge.curve) {
-                let s = f64::from(i) / f64::from(self.steps(&edge.curve).max(1));
+            let steps = self.steps(&edge.curve);
+            for i in 0..=steps {
+                let s = f64::from(i) / f64::from(steps);
                 let at = edge.curve.point(t0 + (t1 - t0) * s);
                 let (p, t) = self.frame.local(at);
                 if t < low || t > high {
@@ -176,30 +328,22 @@ impl<'a> Column<'a> {
         }
     }
 
-    /// Samples along an edge: none when its box stays clear of the column,
-    /// otherwise fine enough that a graze between two samples is shallower
-    /// than the clearance.
+    /// Whether an edge is a seam that the bore may cut through. A cone can only
+    /// be cut along its middle generators.
+    fn may_cut(&self, bore: &CrossBore, spans: &[Span], edge: usize) -> bool {
+        let sunk = matches!(bore.mouth, Mouth::Countersink { .. });
+        spans.iter().flat_map(|s| [s.seam_in, s.seam_out]).flatten().any(|s| {
+            s.edge == edge && (!sunk || (s.across - self.frame.centre.x).abs() <= PARALLEL)
+        })
+    }
+
+    /// Samples along an edge, fine enough that a graze between two of them is
+    /// shallower than the clearance.
     fn steps(&self, curve: &Curve) -> u32 {
         let (t0, t1) = curve.range();
-        let rough = if matches!(curve, Curve::Line { .. }) { 1 } else { 16 };
-        let mut lo = Vec2::repeat(f64::INFINITY);
-        let mut hi = -lo;
-        let mut length = 0.0;
-        let mut before: Option<Vec3> = None;
-        for i in 0..=rough {
-            let at = curve.point(t0 + (t1 - t0) * f64::from(i) / f64::from(rough));
-            let p = self.frame.local(at).0;
-            (lo, hi) = (lo.inf(&p), hi.sup(&p));
-            length += before.map_or(0.0, |b| (at - b).norm());
-            before = Some(at);
-        }
-        // Between rough samples a curve bulges by less than a step.
-        let bulge = if rough == 1 { 0.0 } else { length / f64::from(rough) };
-        let reach = self.half.map(f64::abs) + Vec2::repeat(self.radius + CLEAR + bulge);
-        let (c_lo, c_hi) = (self.frame.centre - reach, self.frame.centre + reach);
-        if lo.x > c_hi.x || hi.x < c_lo.x || lo.y > c_hi.y || hi.y < c_lo.y {
-            return 0;
-        }
+        let rough = if matches!(curve, Curve::Line { .. }) { 1 } else { ROUGH };
+        let at = |i: u32| curve.point(t0 + (t1 - t0) * f64::from(i) / f64::from(rough));
+        let length: f64 = (0..rough).map(|i| (at(i + 1) - at(i)).norm()).sum();
         let fine = (8.0 * self.radius * 0.5 * CLEAR).sqrt();
         (length / fine).ceil().clamp(1.0, 20_000.0) as u32
     }
@@ -207,7 +351,7 @@ impl<'a> Column<'a> {
     /// Cylinders turn away from the bore along their silhouettes.
     fn refuse_silhouettes(&self, bore: &CrossBore, low: f64, high: f64) -> Result<(), BoreError> {
         const STEPS: i32 = 64;
-        for (f, face) in self.brep.faces.iter().enumerate() {
+        for (f, face) in self.brep.faces.iter().enumerate().filter(|&(f, _)| self.faces[f]) {
             let Surface::Cylinder { origin, axis, radius, .. } = face.surface else { continue };
             let side = self.frame.along.cross(&axis);
             let slope = self.frame.local(axis).0;
@@ -252,13 +396,29 @@ impl<'a> Column<'a> {
     /// Whether a point of a face's surface lies inside its loops.
     fn on_face(&self, face: usize, p: Vec3) -> bool {
         let f = &self.brep.faces[face];
-        let outline = self.outlines[face].get_or_init(|| outline(self.brep, f));
+        let outlines = self.outlines[face].get_or_init(|| {
+            let each = |uses: &Vec<EdgeUse>| Outline {
+                around: self.around(uses),
+                polygon: OnceCell::new(),
+            };
+            f.loops.iter().map(each).collect()
+        });
         let (x, y) = f.surface.local(p);
         let turns: &[f64] = match f.surface {
             Surface::Plane { .. } => &[0.0],
             _ => &[0.0, 2.0 * PI, -2.0 * PI],
         };
-        turns.iter().any(|turn| inside(outline, x + turn, y))
+        let mut odd = [false; 3];
+        for (outline, uses) in outlines.iter().zip(&f.loops) {
+            if !outline.around.holds(p) {
+                continue;
+            }
+            let polygon = outline.polygon.get_or_init(|| polygon(self.brep, f, uses));
+            for (odd, turn) in odd.iter_mut().zip(turns) {
+                *odd ^= inside(polygon, x + turn, y);
+            }
+        }
+        odd.contains(&true)
     }
 }
 
@@ -277,40 +437,33 @@ fn outward(face: &Face, p: Vec3) -> Vec3 {
     if face.flipped { -n } else { n }
 }
 
-fn outline(brep: &Brep, face: &Face) -> Outline {
+fn polygon(brep: &Brep, face: &Face, uses: &[EdgeUse]) -> Vec<(f64, f64)> {
     let round = !matches!(face.surface, Surface::Plane { .. });
-    face.loops
-        .iter()
-        .map(|uses| {
-            let mut polygon: Vec<(f64, f64)> = Vec::new();
-            for &u in uses {
-                let curve = &brep.edges[u.edge as usize].curve;
-                let (a, b) = curve.range();
-                let steps = if !round && matches!(curve, Curve::Line { .. }) { 1 } else { 24 };
-                for i in 0..steps {
-                    let s = f64::from(i) / f64::from(steps);
-                    let t = if u.forward { a + (b - a) * s } else { b + (a - b) * s };
-                    let (mut x, y) = face.surface.local(curve.point(t));
-                    if round && let Some(&(px, _)) = polygon.last() {
-                        x += ((px - x) / (2.0 * PI)).round() * 2.0 * PI;
-                    }
-                    polygon.push((x, y));
-                }
+    let mut polygon: Vec<(f64, f64)> = Vec::new();
+    for &u in uses {
+        let curve = &brep.edges[u.edge as usize].curve;
+        let (a, b) = curve.range();
+        let steps = if !round && matches!(curve, Curve::Line { .. }) { 1 } else { 24 };
+        for i in 0..steps {
+            let s = f64::from(i) / f64::from(steps);
+            let t = if u.forward { a + (b - a) * s } else { b + (a - b) * s };
+            let (mut x, y) = face.surface.local(curve.point(t));
+            if round && let Some(&(px, _)) = polygon.last() {
+                x += ((px - x) / (2.0 * PI)).round() * 2.0 * PI;
             }
-            polygon
-        })
-        .collect()
+            polygon.push((x, y));
+        }
+    }
+    polygon
 }
 
-/// Even-odd rule over all loops.
-fn inside(outline: &Outline, x: f64, y: f64) -> bool {
+/// Even-odd rule.
+fn inside(polygon: &[(f64, f64)], x: f64, y: f64) -> bool {
     let mut odd = false;
-    for polygon in outline {
-        for (i, &(x0, y0)) in polygon.iter().enumerate() {
-            let (x1, y1) = polygon[(i + 1) % polygon.len()];
-            if (y0 > y) != (y1 > y) && x < x0 + (x1 - x0) * (y - y0) / (y1 - y0) {
-                odd = !odd;
-            }
+    for (i, &(x0, y0)) in polygon.iter().enumerate() {
+        let (x1, y1) = polygon[(i + 1) % polygon.len()];
+        if (y0 > y) != (y1 > y) && x < x0 + (x1 - x0) * (y - y0) / (y1 - y0) {
+            odd = !odd;
         }
     }
     odd

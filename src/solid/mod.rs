@@ -12,6 +12,7 @@ mod surface;
 mod swept;
 mod truck;
 mod unify;
+mod wall;
 
 pub use bore::{BoreEnd, BoreError, BoreProfile, CrossBore, Mouth};
 pub use brep::{Brep, BrepError, Edge, EdgeId, EdgeUse, Face, FaceId, Shell, Solid, VertexId};

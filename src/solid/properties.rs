@@ -129,14 +129,21 @@ impl Solid {
     }
 }
 
-/// Signed volume enclosed by `faces`, mm3: positive when they face outwards.
-pub(super) fn shell_volume(brep: &Brep, faces: &[FaceId]) -> f64 {
+/// Signed volume enclosed by `faces`, mm3: positive when they face outwards;
+/// or the first face whose loops run against its outward normal.
+pub(super) fn shell_volume(brep: &Brep, faces: &[FaceId]) -> Result<f64, FaceId> {
     let reference = Reference::of(brep);
     let mut sum = Moments::default();
     for &f in faces {
-        sum.add(&face_moments(brep, &brep.faces[f as usize], &reference), 1.0);
+        let face = &brep.faces[f as usize];
+        let m = face_moments(brep, face, &reference);
+        let area = signed_area(face, &m);
+        if area.is_nan() || area <= 0.0 {
+            return Err(f);
+        }
+        sum.add(&m, 1.0);
     }
-    sum.volume()
+    Ok(sum.volume())
 }
 
 /// A point amid the vertices, to keep the integrals free of cancellation, and
@@ -286,8 +293,11 @@ fn edge_moments(chart: &Chart, curve: &Curve, reference: &Reference) -> Moments 
     let mut sum = Moments::default();
     let element = |t: f64| chart.element(curve.point(t) - reference.at, curve.derivative(t));
     match curve {
-        // A line on a cylinder or cone is a ruling: its angle does not change.
-        Curve::Line { .. } if matches!(chart, Chart::Round { .. }) => {}
+        // A line on a cylinder or cone is a ruling, whose angle does not change,
+        // or the corner of a slight taper, within the noise of which it is both.
+        Curve::Line { .. } if matches!(chart, Chart::Round { .. }) => {
+            gauss(&GAUSS_12, from, to, &element, &mut sum);
+        }
         Curve::Line { .. } => gauss(&GAUSS_2, from, to, &element, &mut sum),
         Curve::Circle { centre, x, y, radius, .. } => {
             let centre = centre - reference.at;

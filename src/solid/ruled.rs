@@ -38,6 +38,12 @@ pub enum RuleError {
         /// Middle of the lower piece, mm.
         at: Vec2,
     },
+    /// Two neighbouring walls become tangent: their corner would run away.
+    #[error("the walls at ({:.3}, {:.3}) become tangent on the way", at.x, at.y)]
+    Grazing {
+        /// The lower corner, mm.
+        at: Vec2,
+    },
     /// Walls would cross on the way.
     #[error("the walls cross between the two sections")]
     Crossing,
@@ -108,6 +114,15 @@ impl RuledSection {
         if self.is_prism() {
             return Ok(self);
         }
+        for pieces in &self.loops {
+            let n = pieces.len();
+            for j in 0..n {
+                let corner = Corner::new(&pieces[(j + n - 1) % n], &pieces[j]);
+                if !corner.is_straight() && corner.grazes() {
+                    return Err(RuleError::Grazing { at: corner.bottom });
+                }
+            }
+        }
         let middle = self.at(0.5);
         let raw = 0.5 * middle.iter().flatten().map(Seg::twice_area).sum::<f64>();
         let clean = Region::from_outlines(&middle).map_err(|_| RuleError::Crossing)?;
@@ -127,6 +142,11 @@ impl RuledSection {
     /// Whether all walls are upright.
     pub fn is_prism(&self) -> bool {
         self.loops.iter().flatten().all(|p| p.bottom == p.top)
+    }
+
+    /// Corners of all walls at both ends.
+    pub(super) fn corners(&self) -> impl Iterator<Item = Vec2> + '_ {
+        self.loops.iter().flatten().flat_map(|p| [p.bottom.a, p.top.a])
     }
 
     pub(super) fn loops(&self) -> &[Vec<RuledPiece>] {
@@ -167,19 +187,37 @@ impl RuledSection {
         if self.is_prism() {
             return area(0.0);
         }
-        // Three-point Gauss-Legendre rule on sixteen spans: exact where
-        // corners move straight (area is quadratic), 1e-12 otherwise.
-        let spans = 16;
-        let reach = (0.6f64).sqrt() * 0.5 / f64::from(spans);
-        (0..spans)
-            .map(|i| {
-                let mid = (f64::from(i) + 0.5) / f64::from(spans);
-                (5.0 * area(mid - reach) + 8.0 * area(mid) + 5.0 * area(mid + reach)) / 18.0
-            })
-            .sum::<f64>()
-            / f64::from(spans)
+        // Three-point Gauss-Legendre rule: exact on one span where corners move
+        // straight (area is quadratic). Where one moves nearly like a square
+        // root it takes many.
+        let by_spans = |spans: u32| {
+            let reach = (0.6f64).sqrt() * 0.5 / f64::from(spans);
+            (0..spans)
+                .map(|i| {
+                    let mid = (f64::from(i) + 0.5) / f64::from(spans);
+                    (5.0 * area(mid - reach) + 8.0 * area(mid) + 5.0 * area(mid + reach)) / 18.0
+                })
+                .sum::<f64>()
+                / f64::from(spans)
+        };
+        let mut spans = FEWEST_SPANS;
+        let mut coarse = by_spans(spans);
+        loop {
+            spans *= 2;
+            let fine = by_spans(spans);
+            if spans >= MOST_SPANS || (fine - coarse).abs() <= CONVERGED * fine.abs() {
+                return fine;
+            }
+            coarse = fine;
+        }
     }
 }
+
+/// Spans of the first and the last rule for the mean area, and the relative
+/// difference of two that ends the search: the rule's error falls by 2^6.
+const FEWEST_SPANS: u32 = 8;
+const MOST_SPANS: u32 = 2048;
+const CONVERGED: f64 = 1e-12;
 
 /// Walls between two loops: the rotation of `top` that pairs all pieces and
 /// moves them least.
@@ -255,11 +293,7 @@ impl RuledPiece {
         ends: [Vec3; 2],
     ) -> Curve {
         let corner = Corner::new(self, next);
-        let straight = (1..8).all(|i| {
-            let t = f64::from(i) / 8.0;
-            (corner.point(t) - corner.straight(t)).norm() <= STRAIGHT
-        });
-        if straight {
+        if corner.is_straight() {
             return Curve::Line { from: ends[0], to: ends[1] };
         }
         Curve::Traced { trace: Shared::new(CornerTrace { corner, z0, z1 }), from: 0.0, to: 1.0 }
@@ -327,6 +361,24 @@ impl Corner {
         self.bottom + (self.top - self.bottom) * t
     }
 
+    fn is_straight(&self) -> bool {
+        (1..8).all(|i| {
+            let t = f64::from(i) / 8.0;
+            (self.point(t) - self.straight(t)).norm() <= STRAIGHT
+        })
+    }
+
+    /// Whether the walls meet at less than [`GRAZING`] anywhere on the way.
+    fn grazes(&self) -> bool {
+        (0..=8).any(|i| {
+            let t = f64::from(i) / 8.0;
+            let p = self.point(t);
+            let (_, a, _) = self.walls[0].implicit(p, t);
+            let (_, b, _) = self.walls[1].implicit(p, t);
+            (a.x * b.y - a.y * b.x).abs() < GRAZING
+        })
+    }
+
     /// Newton's method from the straight line; tangent walls stay on it.
     fn point(&self, t: f64) -> Vec2 {
         let mut p = self.straight(t);
@@ -352,6 +404,11 @@ impl Corner {
         solve(df, dg, -ft, -gt).unwrap_or(self.top - self.bottom)
     }
 }
+
+/// Sine of the least angle between the walls of a corner that does not move
+/// straight: below it the corner moves like a square root, and a spline
+/// through it would be wrong.
+const GRAZING: f64 = 0.05;
 
 /// Sine of the angle below which two walls count as tangent.
 const TANGENT: f64 = 1e-6;

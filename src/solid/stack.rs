@@ -32,6 +32,14 @@ impl Default for StackTolerance {
     }
 }
 
+/// Largest coordinate of a stack, mm: far more than any handle, and little
+/// enough that float noise stays below a vertex.
+const LIMIT: f64 = 20_000.0;
+
+fn within(value: f64) -> bool {
+    value.abs() <= LIMIT
+}
+
 /// Why a stack is not a solid.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 #[non_exhaustive]
@@ -48,6 +56,14 @@ pub enum StackError {
         top: f64,
         /// Least height, mm.
         least: f64,
+    },
+    /// A height or a section beyond what is meant, or no number at all.
+    #[error("a measure of slab {slab} (from below) is not a number within -{limit}..{limit} mm")]
+    Coordinate {
+        /// Which slab, from 1.
+        slab: usize,
+        /// Largest size, mm.
+        limit: f64,
     },
     /// Material touches itself along an edge or in a point.
     #[error("material touches itself without joining at ({:.3}, {:.3}, {:.3})", at.x, at.y, at.z)]
@@ -129,10 +145,16 @@ impl Stack {
     /// The slabs with equal neighbours merged and gaps filled by empty slabs.
     fn checked(&self) -> Result<Vec<Slab>, StackError> {
         let mut out: Vec<Slab> = Vec::with_capacity(self.slabs.len());
-        for slab in &self.slabs {
+        for (i, slab) in self.slabs.iter().enumerate() {
+            if !(within(slab.bottom)
+                && within(slab.top)
+                && slab.shape.corners().all(|p| within(p.x) && within(p.y)))
+            {
+                return Err(StackError::Coordinate { slab: i + 1, limit: LIMIT });
+            }
             let below = out.last().map_or(slab.bottom, |s| s.top);
             let fits = slab.top - slab.bottom >= self.tolerance.slab && slab.bottom >= below;
-            if !fits || !(slab.bottom.is_finite() && slab.top.is_finite()) {
+            if !fits {
                 let (bottom, top) = (slab.bottom, slab.top);
                 return Err(StackError::Height { bottom, top, least: self.tolerance.slab });
             }
@@ -220,10 +242,10 @@ impl<'a> Assembly<'a> {
             if opposed || e.net.iter().any(|n| n.abs() > 1) {
                 return Err(StackError::Pinch { at: Vec3::new(mid.x, mid.y, z) });
             }
-            for l in 0..2 {
-                if e.net[l] != 0 {
-                    let from = if e.net[l] > 0 { e.from } else { e.to };
-                    *leaving[l].entry(from).or_default() += 1;
+            for (net, leaving) in e.net.iter().zip(&mut leaving) {
+                if *net != 0 {
+                    let from = if *net > 0 { e.from } else { e.to };
+                    *leaving.entry(from).or_default() += 1;
                 }
             }
         }

@@ -23,25 +23,24 @@ pub(super) fn unify(mut brep: Brep) -> Brep {
 fn merge_faces(brep: &Brep) -> Vec<Face> {
     let owners = edge_owners(brep);
     let whole = groups(brep, &owners, |_, _| true);
+    // Halves at the extreme generators never wrap.
+    let halves = groups(brep, &owners, |e, s| !at_seam(brep, e, s));
+    let mut half_of = vec![0; brep.faces.len()];
+    for (i, half) in halves.iter().enumerate() {
+        half.iter().for_each(|&f| half_of[f] = i);
+    }
     let mut out = Vec::with_capacity(brep.faces.len());
     for group in whole {
-        match merged(brep, &owners, &group) {
-            Some(face) => out.push(face),
-            None => {
-                // Halves at the extreme generators never wrap.
-                let halves = groups(brep, &owners, |e, s| !at_seam(brep, e, s));
-                let mut rest = group.clone();
-                while let Some(&f) = rest.first() {
-                    let half: Vec<usize> = halves
-                        .iter()
-                        .find(|h| h.contains(&f))
-                        .map_or_else(|| vec![f], |h| h.clone());
-                    rest.retain(|g| !half.contains(g));
-                    match merged(brep, &owners, &half) {
-                        Some(face) => out.push(face),
-                        None => out.extend(half.iter().map(|&g| brep.faces[g].clone())),
-                    }
-                }
+        if let Some(face) = merged(brep, &owners, &group) {
+            out.push(face);
+            continue;
+        }
+        // In the order of their first faces.
+        let firsts = group.iter().map(|&f| half_of[f]).zip(&group);
+        for half in firsts.filter(|&(i, &f)| halves[i][0] == f).map(|(i, _)| &halves[i]) {
+            match merged(brep, &owners, half) {
+                Some(face) => out.push(face),
+                None => out.extend(half.iter().map(|&g| brep.faces[g].clone())),
             }
         }
     }
@@ -49,7 +48,7 @@ fn merge_faces(brep: &Brep) -> Vec<Face> {
 }
 
 /// For every edge the faces that use it forward and backward.
-fn edge_owners(brep: &Brep) -> Vec<[Option<usize>; 2]> {
+pub(super) fn edge_owners(brep: &Brep) -> Vec<[Option<usize>; 2]> {
     let mut owners = vec![[None; 2]; brep.edges.len()];
     for (f, face) in brep.faces.iter().enumerate() {
         for u in face.loops.iter().flatten() {
@@ -89,7 +88,8 @@ fn groups(
     out
 }
 
-fn same_surface(f: &Face, g: &Face) -> bool {
+/// Whether two faces lie on one surface and face the same way.
+pub(super) fn same_surface(f: &Face, g: &Face) -> bool {
     match (f.surface, g.surface) {
         (
             Surface::Plane { origin: p, normal: n, .. },
@@ -238,7 +238,8 @@ fn merge_edges(brep: &mut Brep) {
             at[e.to as usize].push(i as u32);
         }
     }
-    let mut gone: HashMap<u32, ()> = HashMap::new();
+    let mut gone = vec![false; brep.edges.len()];
+    let mut turned = vec![false; brep.edges.len()];
     for v in 0..at.len() {
         let [i, j] = at[v][..] else { continue };
         if i == j {
@@ -257,24 +258,15 @@ fn merge_edges(brep: &mut Brep) {
                 *other = i;
             }
         }
-        let same_sense = edge_sense(&brep.edges[i as usize], &edge);
-        if !same_sense {
-            flip_uses(brep, i);
-        }
-        brep.edges[i as usize] = edge;
-        gone.insert(j, ());
+        let i = i as usize;
+        turned[i] ^= !edge_sense(&brep.edges[i], &edge);
+        brep.edges[i] = edge;
+        gone[j as usize] = true;
     }
-    for face in &mut brep.faces {
-        for uses in &mut face.loops {
-            uses.retain(|u| !gone.contains_key(&u.edge));
-        }
-    }
-}
-
-fn flip_uses(brep: &mut Brep, edge: u32) {
-    for u in brep.faces.iter_mut().flat_map(|f| f.loops.iter_mut().flatten()) {
-        if u.edge == edge {
-            u.forward = !u.forward;
+    for uses in brep.faces.iter_mut().flat_map(|f| &mut f.loops) {
+        uses.retain(|u| !gone[u.edge as usize]);
+        for u in uses {
+            u.forward ^= turned[u.edge as usize];
         }
     }
 }
@@ -333,7 +325,7 @@ fn joined(brep: &Brep, i: usize, j: usize, v: VertexId) -> Option<Edge> {
 }
 
 /// Drops vertices and edges that no face uses.
-fn compact(brep: Brep) -> Brep {
+pub(super) fn compact(brep: Brep) -> Brep {
     let mut edge_map = vec![u32::MAX; brep.edges.len()];
     let mut vertex_map = vec![u32::MAX; brep.vertices.len()];
     let mut out = Brep::default();

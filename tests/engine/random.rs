@@ -7,6 +7,7 @@ use fastrand::Rng;
 
 /// How a random primitive enters a section.
 #[derive(Clone, Copy, PartialEq)]
+#[allow(dead_code, reason = "each test binary that includes this uses its own part")]
 pub enum Input {
     /// Through the snapping constructors.
     Snapped,
@@ -100,8 +101,9 @@ impl Source {
         region
     }
 
-    pub fn stack(&mut self) -> Stack {
-        let mut stack = Stack::default();
+    /// Slabs in order: bottom, top, section.
+    pub fn slabs(&mut self) -> Vec<(f64, f64, Region)> {
+        let mut slabs = Vec::new();
         let mut z = 0.0;
         let mut section = self.section();
         for _ in 0..self.rng.u8(1..=6) {
@@ -114,9 +116,21 @@ impl Source {
                     _ => self.section(),
                 };
             }
-            stack.prism(z, z + h, &section);
+            slabs.push((z, z + h, section.clone()));
             z += h;
         }
-        stack
+        slabs
     }
+
+    pub fn stack(&mut self) -> Stack {
+        stack_of(&self.slabs())
+    }
+}
+
+pub fn stack_of(slabs: &[(f64, f64, Region)]) -> Stack {
+    let mut stack = Stack::default();
+    for (bottom, top, section) in slabs {
+        stack.prism(*bottom, *top, section);
+    }
+    stack
 }

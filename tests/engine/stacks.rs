@@ -4,9 +4,12 @@ use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::time::{Duration, Instant};
 
-use borewright::solid::{BrepError, StackError};
+use borewright::measure::Vec2;
+use borewright::section::Region;
+use borewright::solid::{BrepError, Stack, StackError};
 use fastrand::Rng;
 
+use crate::cases;
 use crate::random::{Input, Source};
 
 /// What became of one random stack.
@@ -61,10 +64,10 @@ fn bad(counts: &BTreeMap<&'static str, u64>) -> u64 {
 
 #[test]
 fn random_stacks_on_a_coarse_grid_close_or_are_refused_by_name() {
-    let counts = census(20_000, 0.0, Input::Snapped);
+    let counts = census(cases(20_000), 0.0, Input::Snapped);
     println!("20000 stacks on the grid: {counts:?}");
     assert_eq!(bad(&counts), 0);
-    assert!(counts["solid"] > 5_000, "too few solids to mean anything: {counts:?}");
+    assert!(counts["solid"] > cases(5_000), "too few solids to mean anything: {counts:?}");
 }
 
 /// Sections shifted at random by up to eps, raw and snapped: snapping turns
@@ -73,9 +76,27 @@ fn random_stacks_on_a_coarse_grid_close_or_are_refused_by_name() {
 fn shifted_stacks_close_or_are_refused_by_name() {
     println!("outcomes of 2000 raw and 20000 snapped stacks, shifted by up to eps mm");
     for eps in [1e-12, 1e-9, 1e-7, 1e-6, 1e-5, 1e-4, 1e-3, 1e-2] {
-        let raw = census(2_000, eps, Input::Raw);
-        let snapped = census(20_000, eps, Input::Snapped);
+        let raw = census(cases(2_000), eps, Input::Raw);
+        let snapped = census(cases(20_000), eps, Input::Snapped);
         println!("{eps:>6e} raw     {raw:?}\n       snapped {snapped:?}");
         assert_eq!(bad(&snapped), 0, "snapped stacks at eps {eps:e}");
+    }
+}
+
+#[test]
+fn measures_that_are_no_numbers_are_refused() {
+    let square = Region::rectangle(Vec2::zeros(), Vec2::new(2.0, 2.0));
+    let nowhere = square.difference(&Region::disc(Vec2::zeros(), f64::NAN));
+    for (bottom, top, section, bad) in [
+        (0.0, f64::NAN, &square, 2),
+        (1.0, f64::INFINITY, &square, 2),
+        (1.0, 1e12, &square, 2),
+        (1.0, 2.0, &nowhere, 2),
+    ] {
+        let mut stack = Stack::default();
+        stack.prism(0.0, 1.0, &square).prism(bottom, top, section);
+        let refused = stack.solid();
+        let named = matches!(refused, Err(StackError::Coordinate { slab, .. }) if slab == bad);
+        assert!(named, "{bottom} to {top}: {refused:?}");
     }
 }

@@ -1,0 +1,94 @@
+//! `borewright picture`: what the parts of a job look like, as a PNG.
+
+use std::path::PathBuf;
+
+use super::{Environment, Exit, Stop, read_job, unknown};
+use crate::export::{PictureBody, View, arrange, picture};
+use crate::job::{Made, MadeBody, MakeError, Staged, make};
+use crate::measure::Vec3;
+
+#[derive(Debug, clap::Args)]
+pub(super) struct Picture {
+    /// The job files; their bodies stand in one row
+    #[arg(required = true)]
+    jobs: Vec<PathBuf>,
+    /// The picture to write
+    #[arg(long, value_name = "FILE.png", default_value = "parts.png")]
+    out: PathBuf,
+    /// From where
+    #[arg(long, default_value = "oblique", value_parser = VIEWS.map(|v| v.0))]
+    from: String,
+    /// Only the body of this name; may be given again
+    #[arg(long, value_name = "BODY")]
+    only: Vec<String>,
+    /// Width, pixels
+    #[arg(long, default_value_t = 1200, value_parser = clap::value_parser!(u32).range(64..=8192))]
+    width: u32,
+    /// Height, pixels
+    #[arg(long, default_value_t = 560, value_parser = clap::value_parser!(u32).range(64..=8192))]
+    height: u32,
+    /// Folder of your own profiles: DIR/cells.toml and so on
+    #[arg(long, value_name = "DIR")]
+    profiles: Option<PathBuf>,
+}
+
+/// Name, direction of view, and what is up.
+const VIEWS: [(&str, Vec3, Vec3); 5] = [
+    ("oblique", Vec3::new(-0.62, -0.62, -0.48), Vec3::new(0.0, 1.0, 0.0)),
+    ("switches", Vec3::new(0.0, -1.0, 0.0), Vec3::new(1.0, 0.0, 0.0)),
+    ("side", Vec3::new(-1.0, 0.0, 0.0), Vec3::new(0.0, 1.0, 0.0)),
+    ("front", Vec3::new(0.0, 0.0, -1.0), Vec3::new(0.0, 1.0, 0.0)),
+    ("below", Vec3::new(-0.62, 0.62, -0.48), Vec3::new(0.0, 1.0, 0.0)),
+];
+
+/// Gap between bodies in the row, mm.
+const GAP: f64 = 8.0;
+
+/// Colours of neighbouring bodies.
+const COLOURS: [[u8; 3]; 4] = [[196, 164, 110], [122, 158, 160], [170, 140, 172], [158, 166, 118]];
+
+impl Picture {
+    pub(super) fn run(&self, env: &mut Environment<'_>) -> Result<(), Stop> {
+        let mut made: Vec<Made> = Vec::new();
+        for path in &self.jobs {
+            let job = read_job(path, self.profiles.as_deref(), env)?;
+            let parts =
+                make(&job).map_err(|MakeError(faults)| Stop::Faults(faults, Exit::CannotBeMade))?;
+            made.extend(parts);
+        }
+        let all: Vec<&MadeBody> = made.iter().flat_map(|part| &part.bodies).collect();
+        for name in &self.only {
+            if !all.iter().any(|made| made.body.name == *name) {
+                let known: Vec<&str> = all.iter().map(|made| made.body.name.as_str()).collect();
+                return Err(unknown("body", name, &known));
+            }
+        }
+        let shown =
+            all.iter().filter(|made| self.only.is_empty() || self.only.contains(&made.body.name));
+        let mut bodies: Vec<PictureBody<'_>> = shown
+            .zip(COLOURS.iter().cycle())
+            .map(|(made, colour)| PictureBody::new(&made.mesh, *colour))
+            .collect();
+        let (_, direction, up) = VIEWS.into_iter().find(|v| v.0 == self.from).unwrap_or(VIEWS[0]);
+        let view =
+            View { direction, up, width: self.width, height: self.height, ..View::default() };
+        arrange(&mut bodies, &view, GAP);
+        let bytes = picture(&bodies, &view);
+        let (folder, name) = match (self.out.parent(), self.out.file_name()) {
+            (Some(folder), Some(name)) => (folder, name.to_string_lossy()),
+            _ => {
+                let what = format!("{} is no name for a picture", self.out.display());
+                return Err(Stop::bad_input(what, ["give a file name, as parts.png".to_owned()]));
+            }
+        };
+        let folder = if folder.as_os_str().is_empty() { ".".as_ref() } else { folder };
+        let unwritable = |error: crate::job::StagedError| {
+            Stop::bad_input(error.to_string(), ["--out names a file to write".to_owned()])
+        };
+        let mut staged = Staged::new(folder).map_err(unwritable)?;
+        staged.write(&name, &bytes).map_err(unwritable)?;
+        staged.commit().map_err(unwritable)?;
+        writeln!(env.out, "{}", self.out.display())?;
+        Ok(())
+    }
+}

@@ -1,0 +1,122 @@
+//! Pictures of meshes as PNG: orthographic, shaded, with dark edges.
+//!
+//! A plain z-buffer renderer with nine samples a pixel. It works through the
+//! picture in bands, so its memory does not grow with the height.
+
+mod band;
+mod edges;
+mod glyphs;
+mod scene;
+#[cfg(test)]
+mod tests;
+
+use crate::measure::Vec3;
+use crate::mesh::Mesh;
+
+use band::Band;
+use scene::{Frame, Scene};
+
+/// Samples a pixel along each axis.
+const SAMPLES: usize = 3;
+
+/// Pixel rows rendered at a time.
+const BAND_ROWS: usize = 64;
+
+/// Largest picture side, pixels.
+const MAX_SIDE: u32 = 8192;
+
+/// A mesh in a picture.
+#[derive(Clone, Copy, Debug)]
+pub struct PictureBody<'a> {
+    /// The mesh.
+    pub mesh: &'a Mesh,
+    /// Colour of a surface in full light, sRGB.
+    pub colour: [u8; 3],
+    /// Where the mesh is moved to, mm; see [`arrange`].
+    pub shift: Vec3,
+}
+
+impl<'a> PictureBody<'a> {
+    /// A mesh at its own place.
+    pub fn new(mesh: &'a Mesh, colour: [u8; 3]) -> PictureBody<'a> {
+        PictureBody { mesh, colour, shift: Vec3::zeros() }
+    }
+}
+
+/// From where and how large a picture is taken. The bodies always fill it, up
+/// to a margin.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct View {
+    /// The direction in which the eye looks; any length but zero. Default: from
+    /// the front, right and above, onto a part that lies along z.
+    pub direction: Vec3,
+    /// The direction that is up in the picture; default +y. Must not be
+    /// parallel to `direction`.
+    pub up: Vec3,
+    /// Width, pixels, 1 to 8192; default 1200.
+    pub width: u32,
+    /// Height, pixels, 1 to 8192; default 560.
+    pub height: u32,
+    /// Colour behind the bodies, sRGB; default a warm near white.
+    pub background: [u8; 3],
+    /// Whether a scale bar in mm is drawn; it holds for lengths that lie across
+    /// the direction of view. Default yes.
+    pub scale_bar: bool,
+}
+
+impl Default for View {
+    fn default() -> Self {
+        View {
+            direction: Vec3::new(-0.62, -0.62, -0.55),
+            up: Vec3::y(),
+            width: 1200,
+            height: 560,
+            background: [247, 245, 241],
+            scale_bar: true,
+        }
+    }
+}
+
+/// Lays the bodies in a row from left to right as seen in `view`, `gap` mm
+/// apart, centred above one another and in depth.
+pub fn arrange(bodies: &mut [PictureBody], view: &View, gap: f64) {
+    let frame = Frame::of(view);
+    let mut right = 0.0;
+    for body in bodies {
+        let (lo, hi) = frame.extent(body.mesh.vertices());
+        let middle = 0.5 * (lo + hi);
+        let left = Vec3::new(right - lo.x, -middle.y, -middle.z);
+        body.shift = frame.to_world(left);
+        right += hi.x - lo.x + gap;
+    }
+}
+
+/// The picture as PNG bytes, 8 bits RGB. The same input gives the same bytes.
+/// A view out of range is brought into it; a body whose shift is not finite is
+/// left out.
+pub fn picture(bodies: &[PictureBody], view: &View) -> Vec<u8> {
+    let width = view.width.clamp(1, MAX_SIDE);
+    let height = view.height.clamp(1, MAX_SIDE);
+    let scene = Scene::new(bodies, view, width as usize, height as usize);
+    let mut pixels = Vec::with_capacity(3 * (width * height) as usize);
+    let mut top = 0;
+    while top < height as usize {
+        let rows = BAND_ROWS.min(height as usize - top);
+        let mut band = Band::new(&scene, top, rows);
+        band.paint();
+        band.resolve(&mut pixels);
+        top += rows;
+    }
+    encode(&pixels, width, height)
+}
+
+fn encode(pixels: &[u8], width: u32, height: u32) -> Vec<u8> {
+    let mut bytes = Vec::new();
+    let mut encoder = png::Encoder::new(&mut bytes, width, height);
+    encoder.set_color(png::ColorType::Rgb);
+    encoder.set_depth(png::BitDepth::Eight);
+    let mut writer = encoder.write_header().expect("a Vec takes all bytes");
+    writer.write_image_data(pixels).expect("the picture has its size");
+    writer.finish().expect("a Vec takes all bytes");
+    bytes
+}

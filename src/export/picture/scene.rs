@@ -1,0 +1,190 @@
+//! What is in the picture, in its own frame: pixels right and down, mm deep.
+
+use super::edges::{Line, lines};
+use super::glyphs::scale_bar;
+use super::{PictureBody, SAMPLES, View};
+use crate::measure::Vec3;
+use crate::mesh::Mesh;
+
+/// Faces that meet at a smaller angle are shaded as one smooth surface and get
+/// no line between them: cosine of 20 degrees, above the 15 degrees between
+/// the facets of a small bore.
+pub(super) const CREASE_COS: f64 = 0.939_692_620_785_908_4;
+
+/// Free border around the bodies, as a share of the smaller picture side.
+const MARGIN: f64 = 0.07;
+
+/// Share of the height kept free below for the scale bar.
+const BAR_ROOM: f64 = 0.06;
+
+/// Right, up and away from the eye.
+pub(super) struct Frame {
+    right: Vec3,
+    up: Vec3,
+    away: Vec3,
+}
+
+impl Frame {
+    /// The frame of a view; a view without direction looks along -z, one whose
+    /// up is parallel to it takes another.
+    pub(super) fn of(view: &View) -> Frame {
+        let fine = |v: Vec3| v.try_normalize(f64::MIN_POSITIVE).filter(|n| n.norm().is_finite());
+        let away = fine(view.direction).unwrap_or(-Vec3::z());
+        let right = [view.up, Vec3::y(), Vec3::z()]
+            .into_iter()
+            .filter_map(fine)
+            .map(|up| away.cross(&up))
+            .find(|r| r.norm() > 1e-6)
+            .expect("no direction is parallel to both y and z")
+            .normalize();
+        Frame { right, up: right.cross(&away), away }
+    }
+
+    pub(super) fn to_frame(&self, p: Vec3) -> Vec3 {
+        Vec3::new(p.dot(&self.right), p.dot(&self.up), p.dot(&self.away))
+    }
+
+    pub(super) fn to_world(&self, p: Vec3) -> Vec3 {
+        self.right * p.x + self.up * p.y + self.away * p.z
+    }
+
+    /// Lowest and highest frame coordinates of some points.
+    pub(super) fn extent(&self, points: &[Vec3]) -> (Vec3, Vec3) {
+        let first = points.first().map_or_else(Vec3::zeros, |&p| self.to_frame(p));
+        points.iter().fold((first, first), |(lo, hi), &p| {
+            let q = self.to_frame(p);
+            (lo.inf(&q), hi.sup(&q))
+        })
+    }
+}
+
+/// A triangle that faces the eye: corners in samples right and down and mm
+/// deep, normals at the corners in the frame.
+pub(super) struct Facet {
+    pub(super) at: [Vec3; 3],
+    pub(super) normals: [Vec3; 3],
+    pub(super) colour: [u8; 3],
+}
+
+/// All that is painted.
+pub(super) struct Scene {
+    pub(super) width: usize,
+    pub(super) height: usize,
+    pub(super) background: [u8; 3],
+    /// mm a sample.
+    pub(super) mm: f64,
+    pub(super) facets: Vec<Facet>,
+    pub(super) lines: Vec<Line>,
+    /// Strokes of the scale bar.
+    pub(super) strokes: Vec<Line>,
+}
+
+impl Scene {
+    pub(super) fn new(bodies: &[PictureBody], view: &View, width: usize, height: usize) -> Scene {
+        let frame = Frame::of(view);
+        let placed = |b: &&PictureBody| {
+            b.shift.iter().all(|c| c.is_finite()) && !b.mesh.vertices().is_empty()
+        };
+        let mut corners = Vec::with_capacity(2 * bodies.len());
+        for b in bodies.iter().filter(placed) {
+            let (lo, hi) = frame.extent(b.mesh.vertices());
+            let shift = frame.to_frame(b.shift);
+            corners.extend([lo + shift, hi + shift]);
+        }
+        let first = corners.first().copied().unwrap_or_else(Vec3::zeros);
+        let (lo, hi) = corners.iter().fold((first, first), |(lo, hi), p| (lo.inf(p), hi.sup(p)));
+        let bar = if view.scale_bar { BAR_ROOM * height as f64 } else { 0.0 };
+        let border = MARGIN * width.min(height) as f64;
+        let (w, h) = (width as f64 - 2.0 * border, height as f64 - 2.0 * border - bar);
+        let size = hi - lo;
+        let fit = (size.x / w.max(1.0)).max(size.y / h.max(1.0));
+        let mm = if fit > 0.0 { fit / SAMPLES as f64 } else { 1.0 };
+        let middle = 0.5 * (lo + hi);
+        let centre = Vec3::new(width as f64, height as f64 - bar, 0.0) * (0.5 * SAMPLES as f64);
+        let place = |p: Vec3| {
+            let d = (p - middle) / mm;
+            Vec3::new(centre.x + d.x, centre.y - d.y, p.z - middle.z)
+        };
+        let mut scene = Scene {
+            width,
+            height,
+            background: view.background,
+            mm,
+            facets: Vec::new(),
+            lines: Vec::new(),
+            strokes: Vec::new(),
+        };
+        for body in bodies.iter().filter(placed) {
+            let shift = frame.to_frame(body.shift);
+            let points: Vec<Vec3> =
+                body.mesh.vertices().iter().map(|&p| place(frame.to_frame(p) + shift)).collect();
+            let flat: Vec<Vec3> = (0..body.mesh.triangles().len())
+                .map(|i| {
+                    let [a, b, c] = body.mesh.corners(i);
+                    frame.to_frame((b - a).cross(&(c - a)).normalize())
+                })
+                .collect();
+            scene.add_facets(body, &points, &flat);
+            scene.lines.extend(lines(body.mesh, &points, &flat));
+        }
+        if view.scale_bar && !scene.facets.is_empty() {
+            scene.strokes = scale_bar(width, height, mm);
+        }
+        scene
+    }
+
+    fn add_facets(&mut self, body: &PictureBody, points: &[Vec3], flat: &[Vec3]) {
+        let around = Around::of(body.mesh);
+        for (i, t) in body.mesh.triangles().iter().enumerate() {
+            if flat[i].z >= 0.0 {
+                continue;
+            }
+            let normals = t.map(|v| {
+                let near = around
+                    .vertex(v)
+                    .iter()
+                    .filter(|&&(j, _)| flat[j as usize].dot(&flat[i]) > CREASE_COS);
+                let sum: Vec3 = near.map(|&(j, weight)| flat[j as usize] * weight).sum();
+                sum.try_normalize(f64::MIN_POSITIVE).unwrap_or(flat[i])
+            });
+            let at = t.map(|v| points[v as usize]);
+            self.facets.push(Facet { at, normals, colour: body.colour });
+        }
+    }
+}
+
+/// The triangles around each vertex, each with the sine of its corner there.
+struct Around {
+    start: Vec<u32>,
+    triangles: Vec<(u32, f64)>,
+}
+
+impl Around {
+    fn of(mesh: &Mesh) -> Around {
+        let mut start = vec![0u32; mesh.vertices().len() + 1];
+        for &v in mesh.triangles().iter().flatten() {
+            start[v as usize + 1] += 1;
+        }
+        for i in 1..start.len() {
+            start[i] += start[i - 1];
+        }
+        let mut fill = start.clone();
+        let mut triangles = vec![(0, 0.0); 3 * mesh.triangles().len()];
+        for (i, t) in mesh.triangles().iter().enumerate() {
+            let p = mesh.corners(i);
+            for k in 0..3 {
+                let (u, v) = (p[(k + 1) % 3] - p[k], p[(k + 2) % 3] - p[k]);
+                let sine = u.cross(&v).norm() / (u.norm() * v.norm());
+                let slot = &mut fill[t[k] as usize];
+                triangles[*slot as usize] = (i as u32, sine);
+                *slot += 1;
+            }
+        }
+        Around { start, triangles }
+    }
+
+    fn vertex(&self, v: u32) -> &[(u32, f64)] {
+        let v = v as usize;
+        &self.triangles[self.start[v] as usize..self.start[v + 1] as usize]
+    }
+}

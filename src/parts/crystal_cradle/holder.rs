@@ -1,0 +1,255 @@
+//! What the cradle sits in: the bore, or a rectangular cavity of a chassis.
+
+use super::super::fit::BoreFit;
+use super::super::{Computed, PartContext, Refusal};
+use crate::measure::{Unit, Values, Vec2};
+use crate::section::{Arc, Region, Seg, snap};
+
+/// Far outside every section, mm: how far cuts reach.
+pub(super) const FAR: f64 = 300.0;
+
+/// The outside of the cradle in section.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Outside {
+    /// A circle about the bore's axis.
+    Bore {
+        /// mm.
+        radius: f64,
+    },
+    /// A block, flat or round below.
+    Block {
+        /// Half the width, mm.
+        half: f64,
+        /// Lowest line, mm.
+        bottom: f64,
+        /// Top, mm.
+        top: f64,
+        /// Height of the middle and radius of a round floor, mm.
+        trough: Option<(f64, f64)>,
+    },
+}
+
+/// Float noise of a length that is just as asked, mm: far below the input grid.
+pub(super) const NOISE: f64 = 1e-9;
+
+/// What the cradle sits in.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Holder<'a> {
+    pub outside: Outside,
+    /// In the bore: the fit there.
+    pub fit: Option<BoreFit>,
+    /// In a cavity: its rows.
+    pub cavity: Option<&'a Values>,
+    /// Largest length of the cradle, mm.
+    pub room: f64,
+}
+
+/// A point of the part's inside that wants a wall outside it.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Need {
+    pub at: Vec2,
+    /// Wall, mm.
+    pub wall: f64,
+}
+
+impl Outside {
+    /// Its outline, counter-clockwise.
+    pub fn outline(&self) -> Vec<Seg> {
+        match *self {
+            Outside::Bore { radius } => Region::disc(Vec2::zeros(), radius).segs(),
+            Outside::Block { half, bottom, top, trough } => {
+                let (right, left) = (Vec2::new(half, top), Vec2::new(-half, top));
+                let (low_left, low_right, arc) = match trough {
+                    None => (Vec2::new(-half, bottom), Vec2::new(half, bottom), None),
+                    Some((middle, radius)) => {
+                        let y = middle - (radius * radius - half * half).sqrt();
+                        let arc = Arc { centre: Vec2::new(0.0, middle), radius, ccw: true };
+                        (Vec2::new(-half, y), Vec2::new(half, y), Some(arc))
+                    }
+                };
+                vec![
+                    Seg { a: low_left, b: low_right, arc },
+                    Seg::line(low_right, right),
+                    Seg::line(right, left),
+                    Seg::line(left, low_left),
+                ]
+            }
+        }
+    }
+
+    /// Distance from a point inside to the outside, the open top not counted,
+    /// mm; negative outside.
+    pub fn margin(&self, p: Vec2) -> f64 {
+        match *self {
+            Outside::Bore { radius } => radius - p.norm(),
+            Outside::Block { half, bottom, trough, .. } => {
+                let floor = match trough {
+                    None => p.y - bottom,
+                    Some((middle, radius)) => radius - (p - Vec2::new(0.0, middle)).norm(),
+                };
+                floor.min(half - p.x.abs())
+            }
+        }
+    }
+
+    /// Distance to the outside all round, mm.
+    pub fn margin_all_round(&self, p: Vec2) -> f64 {
+        match *self {
+            Outside::Bore { .. } => self.margin(p),
+            Outside::Block { top, .. } => self.margin(p).min(top - p.y),
+        }
+    }
+
+    /// Highest point, mm.
+    pub fn top(&self) -> f64 {
+        match *self {
+            Outside::Bore { radius } => radius,
+            Outside::Block { top, .. } => top,
+        }
+    }
+
+    /// Lowest point, mm.
+    pub fn bottom(&self) -> f64 {
+        match *self {
+            Outside::Bore { radius } => -radius,
+            Outside::Block { bottom, .. } => bottom,
+        }
+    }
+}
+
+impl<'a> Holder<'a> {
+    /// What the part's rows say.
+    ///
+    /// # Errors
+    /// A cavity that no block can sit in.
+    pub fn read(context: &PartContext<'_>, values: &'a Values) -> Result<Holder<'a>, Refusal> {
+        let from_z = values.number("from_z");
+        let Some(cavity) = values.maybe_table("cavity") else {
+            let fit = BoreFit::new(context, values);
+            let outside = Outside::Bore { radius: fit.radius };
+            let room = context.handle.length() - from_z;
+            return Ok(Holder { outside, fit: Some(fit), cavity: None, room });
+        };
+        let clearance = cavity.number("clearance") + values.number("coat");
+        let half = snap(cavity.number("width") / 2.0 - clearance);
+        let depth = cavity.number("depth");
+        let lowest = cavity.maybe_number("floor_y").unwrap_or(-depth / 2.0);
+        let top = snap(lowest + depth);
+        let mut bottom = snap(lowest);
+        let mut trough = None;
+        if cavity.choice("floor") == "arc" {
+            let Some(radius) = cavity.maybe_number("floor_radius") else {
+                return Err(Refusal::new(
+                    "an arc floor has no floor_radius (2 to 200 mm is needed)",
+                )
+                .at(cavity, "floor")
+                .hint("measure the trough and write floor_radius = its radius in mm"));
+            };
+            let least = cavity.number("width") / 2.0;
+            if radius < least {
+                return Err(Refusal::new(format!(
+                    "a trough of radius {radius:.2} mm is narrower than the cavity: a width of \
+                     {:.2} mm needs a radius of at least {least:.2}",
+                    2.0 * least
+                ))
+                .at(cavity, "floor_radius")
+                .hint(format!("floor_radius = {least:.2} is a floor that is half a circle")));
+            }
+            let middle = snap(lowest + radius);
+            let own = snap(radius - clearance);
+            bottom = snap(middle - own);
+            let shoulder = middle - (own * own - half * half).max(0.0).sqrt();
+            if shoulder + 0.1 > top {
+                return Err(Refusal::new(format!(
+                    "a trough of radius {radius:.2} mm rises {:.2} mm at the cavity's walls, past \
+                     its depth of {depth:.2}",
+                    shoulder - lowest
+                ))
+                .at(cavity, "floor_radius")
+                .hint(format!(
+                    "floor_radius = {:.2} rises half the depth",
+                    (least * least + depth * depth / 4.0) / depth
+                )));
+            }
+            trough = Some((middle, own));
+        }
+        let outside = Outside::Block { half, bottom, top, trough };
+        let room = cavity.number("length") - 2.0 * clearance;
+        Ok(Holder { outside, fit: None, cavity: Some(cavity), room })
+    }
+
+    /// By how much the outside is too small for the needs, mm, if it is.
+    pub fn short(&self, needs: &[Need]) -> Option<f64> {
+        let short = |n: &Need| n.wall - self.outside.margin(n.at);
+        let most = needs.iter().map(short).fold(f64::NEG_INFINITY, f64::max);
+        (most > NOISE).then_some(most)
+    }
+
+    /// The refusal of needs that do not fit, in numbers. `what` begins the
+    /// sentence: "the stone's seat".
+    pub fn too_small(&self, context: &PartContext<'_>, needs: &[Need], what: &str) -> Refusal {
+        match (&self.fit, self.cavity) {
+            (Some(fit), _) => {
+                let radius = needs.iter().map(|n| n.at.norm() + n.wall).fold(0.0, f64::max);
+                let mut refusal = fit.too_small(context, up(radius));
+                refusal.what = format!("{what} {}", refusal.what);
+                refusal
+            }
+            (_, Some(cavity)) => self.small_cavity(cavity, needs, what),
+            _ => Refusal::new(format!("{what} does not fit")),
+        }
+    }
+
+    fn small_cavity(&self, cavity: &Values, needs: &[Need], what: &str) -> Refusal {
+        let Outside::Block { half, bottom, trough, .. } = self.outside else {
+            return Refusal::new(what);
+        };
+        let sides = needs.iter().map(|n| n.at.x.abs() + n.wall - half).fold(0.0, f64::max);
+        if sides > NOISE {
+            let width = cavity.number("width");
+            return Refusal::new(format!(
+                "{what} needs a cavity at least {:.2} mm wide; yours is {width:.2}: short by {:.2}",
+                width + 2.0 * up(sides),
+                2.0 * up(sides)
+            ))
+            .at(cavity, "width");
+        }
+        let floor = needs
+            .iter()
+            .map(|n| match trough {
+                None => bottom + n.wall - n.at.y,
+                Some((middle, radius)) => n.wall + (n.at - Vec2::new(0.0, middle)).norm() - radius,
+            })
+            .fold(0.0, f64::max);
+        let lowest = needs.iter().map(|n| n.at.y - n.wall).fold(f64::INFINITY, f64::min);
+        Refusal::new(format!(
+            "{what} needs room down to y = {lowest:.2} mm; the floor is at {bottom:.2}: short by \
+             {:.2}",
+            up(floor)
+        ))
+        .at(cavity, "floor_y")
+    }
+
+    /// Rows that say how the outside came about.
+    pub fn computed(&self) -> Vec<Computed> {
+        match (&self.fit, self.outside) {
+            (Some(fit), _) => fit.computed(),
+            (None, Outside::Block { half, bottom, top, .. }) => vec![
+                Computed::new("outside_width", "width of the block", 2.0 * half, Unit::Mm),
+                Computed::new("outside_height", "height of the block", top - bottom, Unit::Mm),
+            ],
+            _ => Vec::new(),
+        }
+    }
+}
+
+/// A length rounded up to a hundredth, so that the number in a message is
+/// enough.
+pub(super) fn up(value: f64) -> f64 {
+    (value * 100.0 - 1e-6).ceil() / 100.0
+}
+
+/// A length rounded down to a hundredth.
+pub(super) fn down(value: f64) -> f64 {
+    (value * 100.0 + 1e-6).floor() / 100.0
+}

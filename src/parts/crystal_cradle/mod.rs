@@ -1,0 +1,80 @@
+//! Crystal cradle: holds a measured stone in the bore, or in a cavity of a
+//! chassis, and lights it from one end.
+
+mod body;
+mod cap;
+mod hints;
+mod holder;
+mod lips;
+mod opening;
+mod params;
+mod pixel;
+mod plan;
+mod refuse;
+mod report;
+mod seat;
+mod stone;
+#[cfg(test)]
+mod tests;
+
+use super::{Body, Computed, Message, PartContext, PartKind, Refusal, Severity, build};
+use crate::measure::{Unit, Values};
+use plan::{Plan, Retention};
+
+/// The kind of part.
+pub(super) const CRYSTAL_CRADLE: PartKind = PartKind {
+    name: "crystal_cradle",
+    summary: "holds a stone and hides the pixel that lights it",
+    params: params::PARAMS,
+    make,
+};
+
+/// How often measures that nearly coincide are moved apart by a hundredth
+/// before the part is refused.
+const NUDGES: u32 = 5;
+
+fn make(context: &PartContext<'_>, values: &Values) -> Result<Vec<Body>, Refusal> {
+    let mut refused = None;
+    for nudge in 0..NUDGES {
+        let plan = Plan::new(context, values, nudge)?;
+        match bodies(context, &plan) {
+            Ok(bodies) => return Ok(bodies),
+            Err(refusal) => refused = Some(refusal),
+        }
+    }
+    Err(refused.expect("there is at least one try"))
+}
+
+fn bodies(context: &PartContext<'_>, plan: &Plan<'_>) -> Result<Vec<Body>, Refusal> {
+    let (stack, ends) = plan.stack(context.printer.number("layer"));
+    let mut out = vec![Body {
+        name: context.name.to_owned(),
+        solid: build::solid(&stack, &[], "the cradle")?,
+        computed: plan.computed(ends),
+        messages: plan.messages(context),
+        worked: plan.worked(),
+    }];
+    if let Retention::Cap(cap) = &plan.retention {
+        let (low, high) = cap.own_ends();
+        let (from, to) = plan.window_z;
+        out.push(Body {
+            name: format!("{}-cap", context.name),
+            solid: build::solid(&plan.cap_stack(cap), &[], "the cap")?,
+            computed: vec![
+                Computed::new("length", "length of the cap", high - low, Unit::Mm),
+                Computed::new("thickness", "thickness of the cap", cap.thickness, Unit::Mm),
+                Computed::new("window_angle", "angle of the window", cap.window, Unit::Degrees),
+                Computed::new("window_length", "length of the window", to - from, Unit::Mm),
+                Computed::new("frame_low", "frame at the low end", from - low, Unit::Mm),
+                Computed::new("frame_high", "frame at the high end", high - to, Unit::Mm),
+            ],
+            messages: vec![Message {
+                severity: Severity::Note,
+                text: "printed upright on an end, the cap needs no support".into(),
+                hint: None,
+            }],
+            worked: Vec::new(),
+        });
+    }
+    Ok(out)
+}

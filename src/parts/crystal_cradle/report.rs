@@ -1,0 +1,468 @@
+//! What a fitter wants to know of a cradle: numbers and messages.
+
+use super::super::build::Ends;
+use super::super::{Calculation, Computed, Message, PartContext, Severity};
+use super::cap::Cap;
+use super::holder::Outside;
+use super::plan::{Plan, Retention};
+use super::refuse::beside;
+use crate::measure::frame::{clocking, direction};
+use crate::measure::{Unit, Vec2};
+use crate::trade::glow::{GlowInput, glow};
+use crate::trade::light::{BoreInput, light_bore};
+
+/// Lit face of a package as a share of its smaller side: 3.5 mm of a 5 mm
+/// package. Common practice, no source.
+const LIT_SHARE: f64 = 0.7;
+/// Overcut that is worth a word, mm.
+const MUCH_OVERCUT: f64 = 0.05;
+
+/// A wall with its place.
+#[derive(Clone, Copy, Debug)]
+struct Wall {
+    thickness: f64,
+    z: f64,
+    at: Vec2,
+}
+
+impl Plan<'_> {
+    /// Least walls under the stone and beside it.
+    fn least_walls(&self) -> (Option<Wall>, Option<Wall>) {
+        let outside = self.holder.outside;
+        let (mut under, mut beside): (Option<Wall>, Option<Wall>) = (None, None);
+        for &z in &self.seat.nodes {
+            for at in self.seat.corners(z) {
+                let wall = Wall { thickness: outside.margin(at), z, at };
+                let below = match outside {
+                    Outside::Bore { .. } => at.x.abs() <= -at.y,
+                    Outside::Block { half, .. } => wall.thickness <= half - at.x.abs(),
+                };
+                let slot = if below { &mut under } else { &mut beside };
+                if slot.is_none_or(|s| wall.thickness < s.thickness) {
+                    *slot = Some(wall);
+                }
+            }
+        }
+        (under, beside)
+    }
+
+    /// Height, mm, at which the walls beside the stone end at a node.
+    fn rim_height(&self, node: usize) -> f64 {
+        let z = self.seat.nodes[node];
+        let shows = (self.window_z.0..=self.window_z.1).contains(&z)
+            && !matches!(self.retention, Retention::Cap(_));
+        let opening = if shows { Some(&self.window) } else { self.trimmed.as_ref() };
+        opening.map_or(self.holder.outside.top(), |o| o.rims[node])
+    }
+
+    /// Least width of the rims beside the opening, mm.
+    fn rim(&self) -> f64 {
+        let buried = match &self.retention {
+            Retention::Cap(cap) => {
+                let outside = &self.holder.outside;
+                outside.top() - Cap::ledge(outside, cap.thickness, cap.gap)
+            }
+            _ => 0.0,
+        };
+        let mut least = f64::INFINITY;
+        for (i, &z) in self.seat.nodes.iter().enumerate() {
+            let height = self.rim_height(i);
+            let (left, right) = self.seat.feet(z);
+            for x in [left.x, right.x] {
+                least = least.min(match self.holder.outside {
+                    Outside::Bore { radius } => radius - buried - x.hypot(height),
+                    Outside::Block { half, .. } => half - x.abs(),
+                });
+            }
+        }
+        least
+    }
+
+    /// Area of the seat that lies a clearance away from the stone, mm2: its
+    /// floor, and the upright walls as far as the stone is upright.
+    fn land_area(&self) -> f64 {
+        let mut area = 0.0;
+        let nodes = &self.seat.nodes;
+        let sections = &self.stone.sections;
+        // The first and the last stretch are end clearance.
+        for (i, pair) in nodes.windows(2).enumerate().skip(1).take(nodes.len().saturating_sub(3)) {
+            let (low, high) = (self.seat.corners(pair[0]), self.seat.corners(pair[1]));
+            let step = pair[1] - pair[0];
+            for (p, q) in low.windows(2).zip(high.windows(2)) {
+                let widths = (p[1] - p[0]).norm() + (q[1] - q[0]).norm();
+                // The wall leans as far as its foot moves square to it.
+                let along = (p[1] - p[0]).normalize();
+                let moved = q[0] - p[0];
+                let lean = along.x * moved.y - along.y * moved.x;
+                area += widths / 2.0 * step.hypot(lean);
+            }
+            for (side, foot) in [(-1.0, 0), (1.0, low.len() - 1)] {
+                let upright = |at: usize, foot: Vec2| {
+                    let top = sections[at].side_top(side).min(self.rim_height(at + 1));
+                    (top - foot.y).max(0.0)
+                };
+                area += (upright(i - 1, low[foot]) + upright(i, high[foot])) / 2.0 * step;
+            }
+        }
+        area
+    }
+
+    /// Distance from the package's face to the mouth of the light bore at the
+    /// seat, mm.
+    fn to_mouth(&self) -> f64 {
+        self.pixel.to_web + self.pixel.web_thickness
+    }
+
+    fn lit(&self) -> f64 {
+        let p = self.pixel.values;
+        LIT_SHARE * p.number("package_width").min(p.number("package_length"))
+    }
+
+    /// Steepest straight line from the lit face through the light bore:
+    /// rise over run.
+    fn steepest(&self) -> f64 {
+        (self.pixel.bore / 2.0 + self.lit() / 2.0) / self.to_mouth()
+    }
+
+    /// Height that this line reaches at the end of the window, mm.
+    fn sight(&self) -> f64 {
+        let (low, high) = self.seat.ends();
+        let way = if self.pixel_low { self.window_z.1 - low } else { high - self.window_z.0 };
+        self.pixel.at.y + self.pixel.bore / 2.0 + self.steepest() * way
+    }
+
+    /// Width of the stone's end, mm: mean over all directions, which for a
+    /// convex section is its girth over pi (Cauchy).
+    fn end_width(&self) -> f64 {
+        let at = if self.pixel_low { 0.0 } else { self.stone.length() };
+        self.mean_width(at)
+    }
+
+    fn mean_width(&self, at: f64) -> f64 {
+        let reach = |k: i32| self.stone.support(at, direction(5.0 * f64::from(k)));
+        2.0 * (0..72).map(reach).sum::<f64>() / 72.0
+    }
+
+    /// From the package's face to the stone, mm.
+    fn gap(&self) -> f64 {
+        self.to_mouth() + self.keep.clearance
+    }
+
+    fn light_input(&self) -> BoreInput {
+        BoreInput {
+            source_mm: self.lit(),
+            bore_mm: self.pixel.bore,
+            bore_distance_mm: self.to_mouth(),
+            stone_mm: self.end_width().max(0.1),
+            stone_distance_mm: self.gap(),
+        }
+    }
+
+    fn glow_input(&self) -> Option<GlowInput> {
+        let index = self.values.maybe_number("stone_index")?;
+        let far = if self.pixel_low { self.stone.length() } else { 0.0 };
+        let narrowing = (self.end_width() - self.mean_width(far)) / 2.0 / self.stone.length();
+        let taper_deg = narrowing.atan().to_degrees().clamp(0.0, 80.0);
+        let half_angle_deg = self.steepest().atan().to_degrees().min(90.0);
+        Some(GlowInput { half_angle_deg, index, gap_index: 1.0, taper_deg })
+    }
+
+    /// The calculations behind the cradle.
+    pub fn worked(&self) -> Vec<Calculation> {
+        let glow = self.glow_input().map(|input| ("light in the stone", input.worked()));
+        let light = ("light through the bore to the stone", self.light_input().worked());
+        Calculation::list([light].into_iter().chain(glow))
+    }
+
+    fn light(&self, out: &mut Vec<Computed>) {
+        let gap = self.gap();
+        let input = self.light_input();
+        let mut row = |key: &str, what: &str, value, unit| {
+            out.push(Computed::new(key, what, value, unit));
+        };
+        row("light_bore", "light bore as drawn", self.pixel.bore, Unit::Mm);
+        row("gap", "from the package's face to the stone", gap, Unit::Mm);
+        let Ok(light) = light_bore(&input) else { return };
+        let half = light.half_angle_deg.to_radians();
+        let sphere = std::f64::consts::TAU * (1.0 - half.cos());
+        row("half_angle", "half-angle of the light bore", light.half_angle_deg, Unit::Degrees);
+        row("solid_angle", "solid angle of the light bore, sr", sphere, Unit::One);
+        row(
+            "light_mouth",
+            "pixel's light through the light bore",
+            light.mouth_percent,
+            Unit::Percent,
+        );
+        row(
+            "light_stone",
+            "pixel's light straight to the stone, at most",
+            light.direct_percent,
+            Unit::Percent,
+        );
+        let steepest = self.steepest().atan().to_degrees();
+        row(
+            "seen_within",
+            "angle to the bore within which the pixel is in sight",
+            steepest,
+            Unit::Degrees,
+        );
+        let Some(input) = self.glow_input() else { return };
+        let Ok(glow) = glow(&input) else { return };
+        row("side_incidence", "steepest ray on the stone's side", glow.side_deg, Unit::Degrees);
+        row("critical_angle", "critical angle of the stone", glow.critical_deg, Unit::Degrees);
+    }
+
+    /// All rows of the report.
+    pub fn computed(&self, ends: Ends) -> Vec<Computed> {
+        let mut out = self.holder.computed();
+        let mut row = |key: &str, what: &str, value, unit| {
+            out.push(Computed::new(key, what, value, unit));
+        };
+        let (low, high) = self.seat.ends();
+        row("length", "length of the cradle", self.ends.1 - self.ends.0, Unit::Mm);
+        row("seat_length", "length of the seat", high - low, Unit::Mm);
+        row("stone_from", "stone's low end along the bore", self.stone_low, Unit::Mm);
+        let stone_to = self.stone_low + self.stone.length();
+        row("stone_to", "stone's high end along the bore", stone_to, Unit::Mm);
+        row("seat_clearance", "gap between stone and seat", self.keep.clearance, Unit::Mm);
+        row("overcut", "what a corner of the seat has beyond the gap", self.seat.overcut, Unit::Mm);
+        let lowest = self.seat.nodes.iter().flat_map(|&z| self.seat.corners(z)).map(|p| p.y);
+        let lowest = lowest.fold(f64::INFINITY, f64::min);
+        row("seat_floor", "height of the seat's lowest place", lowest, Unit::Mm);
+        let depth = self.holder.outside.top() - lowest;
+        row("seat_depth", "from the top to that place", depth, Unit::Mm);
+        let (under, beside) = self.least_walls();
+        for (wall, key, what) in [
+            (under, "wall_under", "least wall under the stone"),
+            (beside, "wall_beside", "least wall beside the stone"),
+        ] {
+            let Some(wall) = wall else { continue };
+            row(key, what, wall.thickness, Unit::Mm);
+            row(&format!("{key}_z"), "where along the bore", wall.z, Unit::Mm);
+            row(
+                &format!("{key}_clock"),
+                "at which clocking angle",
+                clocking(wall.at),
+                Unit::Degrees,
+            );
+        }
+        row("rim", "least rim beside the opening", self.rim(), Unit::Mm);
+        let (window, from, to) = (self.window.degrees, self.window_z.0, self.window_z.1);
+        let window = if let Retention::Cap(cap) = &self.retention { cap.window } else { window };
+        row("window_angle", "angle of the window", window, Unit::Degrees);
+        row("window_from", "window's low end along the bore", from, Unit::Mm);
+        row("window_to", "window's high end along the bore", to, Unit::Mm);
+        match &self.retention {
+            Retention::Glue => row("land_area", "seat for glue", self.land_area(), Unit::Mm2),
+            Retention::Lips(lips, _) => {
+                row("lip_near", "lip at the pixel's end", lips.near, Unit::Mm);
+                row("lip_far", "lip at the other end", lips.far, Unit::Mm);
+                row("slide", "way that the stone slides home", lips.slide, Unit::Mm);
+                row("lift", "room above the stone under that lip", lips.lift, Unit::Mm);
+                row("tip", "how far the stone tips on its way in", lips.tip, Unit::Degrees);
+            }
+            Retention::Cap(cap) => {
+                let area = cap.land_area((low, high), self.end_chord());
+                row("land_area", "ledges for the cap's glue", area, Unit::Mm2);
+                row("land_width", "width of the ledges beside the seat", cap.lands.0, Unit::Mm);
+            }
+        }
+        row("pixel_x", "pixel beside the bore's axis", self.pixel.at.x, Unit::Mm);
+        row("pixel_y", "pixel above the bore's axis", self.pixel.at.y, Unit::Mm);
+        row(
+            "pixel_wall",
+            "least wall around the pixel's pocket",
+            self.pixel.least_wall(&self.holder),
+            Unit::Mm,
+        );
+        row("web", "wall between pixel and stone", self.pixel.web_thickness, Unit::Mm);
+        row("wire_exit", "width of the wire exit", self.pixel.exit, Unit::Mm);
+        row("wire_exit_depth", "its depth from the end face", self.pixel.back, Unit::Mm);
+        row("chamfer_low", "chamfer made at the low end", ends.low, Unit::Mm);
+        row("chamfer_high", "chamfer made at the high end", ends.high, Unit::Mm);
+        self.light(&mut out);
+        out
+    }
+
+    /// Width of the opening between the cap's side ledges, mm.
+    fn end_chord(&self) -> f64 {
+        let feet = self.seat.nodes.iter().map(|&z| self.seat.feet(z));
+        feet.map(|(left, right)| right.x - left.x).fold(0.0, f64::max)
+    }
+
+    /// What the person should know.
+    pub fn messages(&self, context: &PartContext<'_>) -> Vec<Message> {
+        let mut out = Vec::new();
+        let mut say = |severity, text: String, hint: Option<String>| {
+            out.push(Message { severity, text, hint });
+        };
+        let glued = !matches!(self.retention, Retention::Lips(..));
+        if glued {
+            say(
+                Severity::Caution,
+                "glue can hurt eyes, skin and lungs; fast glue also fogs clear stones and plastic"
+                    .into(),
+                Some(
+                    "read the glue's own sheet, air the room, wear gloves; try a clear, slow glue \
+                      on a scrap first"
+                        .into(),
+                ),
+            );
+        }
+        self.retention_note(&mut say);
+        if let Some(asked) = self.window_widened {
+            say(
+                Severity::Note,
+                format!(
+                    "the window is {:.1} degrees wide, not {asked:.1}: the stone's way in and \
+                     rims of {:.2} mm need as much",
+                    self.window.degrees, self.walls.1
+                ),
+                Some("retention = \"cap\" makes a narrower window".into()),
+            );
+        }
+        if self.window_lengthened > 0.0 {
+            let text = format!(
+                "the window is {:.2} mm longer than asked: a rib thinner than {:.2} mm would be \
+                 left at its end",
+                self.window_lengthened, self.walls.1
+            );
+            say(Severity::Note, text, None);
+        }
+        if self.seat.overcut > MUCH_OVERCUT {
+            let text = format!(
+                "corners of the seat lie up to {:.2} mm further from the stone than the clearance, \
+                 where facets of its sections nearly agree",
+                self.seat.overcut
+            );
+            let hint = "turns that differ by a degree or less may be one: measure again, or give \
+                        both sections the same turn";
+            say(Severity::Note, text, Some(hint.into()));
+        }
+        self.light_notes(&mut say);
+        self.bridge_note(context, &mut say);
+        out
+    }
+
+    fn retention_note(&self, say: &mut impl FnMut(Severity, String, Option<String>)) {
+        match &self.retention {
+            Retention::Glue => {}
+            Retention::Lips(lips, _) => say(
+                Severity::Note,
+                format!(
+                    "to put the stone in: tip it by about {:.0} degrees and put the end away from \
+                     the pixel under the deep lip, lower the other end, then slide the stone \
+                     {:.2} mm towards the pixel, under the second lip; this was worked out from \
+                     the side, so try it with the stone before you finish the part",
+                    lips.tip, lips.slide
+                ),
+                Some(if lips.lift > 0.0 {
+                    format!(
+                        "a block of foam behind the stone, {:.2} mm thick, and one under the deep \
+                         lip, {:.2} mm thick, keep it home",
+                        lips.slide, lips.lift
+                    )
+                } else {
+                    format!(
+                        "a block of foam {:.2} mm thick behind the stone keeps it home",
+                        lips.slide
+                    )
+                }),
+            ),
+            Retention::Cap(cap) => {
+                let (low, high) = self.window_z;
+                say(
+                    Severity::Note,
+                    format!(
+                        "the cap's window is {:.2} mm long and the stone {:.2}: the frame holds \
+                         it at both ends. Glue the cap with the stone in place; it leaves {:.2} \
+                         mm for the glue",
+                        high - low,
+                        self.stone.length(),
+                        cap.gap
+                    ),
+                    None,
+                );
+            }
+        }
+    }
+
+    fn light_notes(&self, say: &mut impl FnMut(Severity, String, Option<String>)) {
+        let spill = self.pixel.bore_corners().into_iter();
+        let spill = spill.map(|p| beside(p, &self.stone, !self.pixel_low)).fold(0.0, f64::max);
+        if spill > 0.01 {
+            say(
+                Severity::Warning,
+                format!(
+                    "the light bore reaches {spill:.2} mm past the stone's end: light escapes \
+                     beside the stone"
+                ),
+                Some(format!(
+                    "light_bore = {:.2} stays within it",
+                    (self.pixel.bore - 2.0 * spill).max(0.3)
+                )),
+            );
+        }
+        let top = self.holder.outside.top();
+        let sight = self.sight();
+        if sight <= top {
+            return;
+        }
+        let (low, high) = self.seat.ends();
+        let way = if self.pixel_low { self.window_z.1 - low } else { high - self.window_z.0 };
+        let run = way / self.to_mouth();
+        let narrow = 2.0 * (top - self.pixel.at.y - self.lit() / 2.0 * run) / (1.0 + run);
+        let frost = "frost the stone's end face, or lay a thin white film in the light bore";
+        let hint = if narrow >= 0.5 {
+            format!("{frost}; light_bore = {:.2} hides it too", (narrow * 100.0).floor() / 100.0)
+        } else {
+            frost.into()
+        };
+        say(
+            Severity::Note,
+            format!(
+                "through a clear stone the bare pixel is seen from less than {:.0} degrees to the \
+                 bore's axis: the steepest line from it leaves the light bore and passes y = \
+                 {sight:.1} mm before the window ends",
+                self.steepest().atan().to_degrees()
+            ),
+            Some(hint),
+        );
+    }
+
+    /// Printed upright on the low end, the wall at the high end closes over
+    /// the seat, and the web of a pixel at the low end over its pocket.
+    fn bridge_note(
+        &self,
+        context: &PartContext<'_>,
+        say: &mut impl FnMut(Severity, String, Option<String>),
+    ) {
+        let Some(bridge) = context.printer.maybe_number("bridge") else { return };
+        let width = |z: f64| {
+            let (left, right) = self.seat.feet(z);
+            right.x - left.x
+        };
+        let (low, high) = self.seat.ends();
+        let pocket = self.pixel.pocket_width();
+        let standing = width(high).max(if self.pixel_low { pocket } else { 0.0 });
+        let hanging = width(low).max(if self.pixel_low { 0.0 } else { pocket });
+        if standing <= bridge {
+            return;
+        }
+        let hint = if hanging <= bridge {
+            format!("stood on its high end it bridges {hanging:.1} mm, which needs no support")
+        } else {
+            "let the slicer support the end walls, or lay the part on its back with support in \
+             the pocket"
+                .into()
+        };
+        say(
+            Severity::Note,
+            format!(
+                "printed upright on its low end, it closes over {standing:.1} mm without support; \
+                 the printer bridges {bridge:.1}"
+            ),
+            Some(hint),
+        );
+    }
+}

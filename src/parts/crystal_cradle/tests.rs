@@ -1,0 +1,476 @@
+//! Cradles made from jobs: volumes by hand, clearance by sections, random
+//! jobs over the whole range.
+
+use std::fmt::Write;
+use std::time::{Duration, Instant};
+
+use fastrand::Rng;
+
+use super::super::{Body, PART_KINDS, PartContext};
+use super::plan::{Plan, Retention};
+use crate::job::{Job, make};
+use crate::measure::frame::direction;
+use crate::measure::{Library, Source, Vec2, check_rows};
+
+const HEAD: &str = "format = 1\n[handle]\nname = \"t\"\nbore = [BORE]\ncaliper = 0\nlength = 1500\n\
+                    [print]\nprinter = \"PRINTER\"\nmaterial = \"pla\"\n\
+                    [[part]]\nkind = \"crystal_cradle\"\nname = \"c\"\n";
+
+fn head(bore: f64, printer: &str) -> String {
+    HEAD.replace("BORE", &format!("{bore:.2}")).replace("PRINTER", printer)
+}
+
+fn job(text: &str) -> Job {
+    let source = Source::new("t.toml", text).expect("UTF-8");
+    Job::read(&source, Library::shipped(), PART_KINDS).unwrap_or_else(|e| panic!("{e}\n{text}"))
+}
+
+fn made(text: &str) -> Vec<Body> {
+    let made = make(&job(text)).unwrap_or_else(|e| panic!("{e}\n{text}"));
+    made.into_iter().flat_map(|part| part.bodies).map(|made| made.body).collect()
+}
+
+fn refused(text: &str) -> (String, Vec<String>) {
+    let faults = make(&job(text)).expect_err("cannot be made").0;
+    let hints = faults.iter().flat_map(|f| f.hints.clone()).collect();
+    (faults.to_string(), hints)
+}
+
+/// Calls `check` with the plan of the job's only part.
+fn with_plan<T>(job: &Job, check: impl FnOnce(&Plan<'_>) -> T) -> T {
+    let part = &job.parts()[0];
+    let context = PartContext {
+        name: part.name(),
+        handle: job.handle(),
+        printer: job.print().component("printer"),
+        material: job.print().component("material"),
+        chord: job.chord(),
+        library: job.library(),
+    };
+    check(&Plan::new(&context, part.values(), 0).unwrap_or_else(|e| panic!("{e}")))
+}
+
+/// The part keeps the clearance from the stone: points of the stone's outline
+/// moved outwards by it lie in no material, there and all the way up to +y
+/// (under lips, only there).
+fn assert_clear(plan: &Plan<'_>, rng: &mut Rng) {
+    let length = plan.stone.length();
+    let away = match &plan.retention {
+        Retention::Lips(lips, _) if plan.pixel_low => lips.slide,
+        Retention::Lips(lips, _) => -lips.slide,
+        _ => 0.0,
+    };
+    for k in 0..6 {
+        let at = rng.f64() * length;
+        let slid = if k < 3 { 0.0 } else { away };
+        let section = plan.section(plan.stone_low + at + slid);
+        for k in 0..72 {
+            let n = direction(5.0 * f64::from(k));
+            // A corner of the stone's section in two near directions.
+            let m = direction(5.0 * f64::from(k) + 0.01);
+            let (h, g) = (plan.stone.support(at, n), plan.stone.support(at, m));
+            let det = n.x * m.y - n.y * m.x;
+            let p = Vec2::new(h * m.y - g * n.y, n.x * g - m.x * h) / det;
+            if (p - plan.stone.end_middle(false)).norm() > 80.0 {
+                continue;
+            }
+            let p = p + n * (0.98 * plan.keep.clearance);
+            let ups: &[f64] = match plan.retention {
+                Retention::Glue | Retention::Cap(_) => &[0.0, 0.5, 2.0, 7.0, 30.0],
+                Retention::Lips(..) => &[0.0],
+            };
+            for up in ups {
+                let q = p + Vec2::new(0.0, *up);
+                assert!(!section.contains(q), "{q:?} at {at} of {length}");
+            }
+        }
+    }
+}
+
+const SIMPLE: &str = "pixel = \"bare-5050\"\nlight_shape = \"square\"\nlight_bore = 4\n\
+                      lead_in = 0\nfirst_layer = 0\nwindow_angle = 180\n";
+
+fn stations(sections: &[&str]) -> String {
+    sections.iter().map(|s| format!("[[part.station]]\n{s}\n")).collect()
+}
+
+#[test]
+fn a_square_stone_in_a_block_has_the_volume_worked_out_by_hand() {
+    let text = head(60.0, "fdm-thin")
+        + SIMPLE
+        + "cavity = { width = 20.3, length = 60, depth = 18 }\n"
+        + &stations(&[
+            "at = 0\nsection = \"rectangle\"\nwidth = 10\nheight = 8",
+            "at = 30\nsection = \"rectangle\"\nwidth = 10\nheight = 8",
+        ]);
+    let bodies = made(&text);
+    let value = |key: &str| {
+        let found = bodies[0].computed.iter().find(|c| c.key == key);
+        found.unwrap_or_else(|| panic!("{key}")).value
+    };
+    // The block is 20 x 18, its axis in the middle; the seat is 10.4 wide with
+    // its floor at -4.2; walls end at 0.3, past the axis, as the window of 180
+    // degrees is the seat's length, 30.4.
+    let seat = 30.4 * (10.4 * 4.5);
+    let walls = 30.4 * 20.0 * 9.3;
+    let (back, package, web) = (value("wire_exit_depth"), 1.7, 3.0 - 0.1 - 0.2);
+    let pocket = 5.0 + 0.1 + 0.3;
+    let exit = value("wire_exit");
+    assert!(exit < pocket);
+    let cuts = back * (pocket * pocket + exit * (9.0 - pocket / 2.0)) + package * pocket * pocket;
+    let ends = 20.0 * 18.0 * (back + package + web + 2.0) - cuts - web * 16.0;
+    let volume = bodies[0].solid.properties().volume;
+    assert!(
+        (volume - (ends + walls - seat)).abs() < 1e-6 * volume,
+        "{volume} {} {ends} {walls} {seat} {back} {exit}",
+        ends + walls - seat
+    );
+    assert!((value("wall_under") - 4.8).abs() < 1e-9);
+    assert!((value("land_area") - 30.0 * (10.4 + 2.0 * 4.5)).abs() < 1e-6);
+}
+
+#[test]
+fn a_turned_round_stone_gives_cylinders_and_cones() {
+    let text = head(31.4, "fdm-thin")
+        + SIMPLE
+        + &stations(&["at = 0\nwidth = 16\nheight = 16", "at = 20\nwidth = 16\nheight = 16"])
+        + "[part.tip_high]\nlength = 9\n";
+    let bodies = made(&text);
+    let counts = bodies[0].solid.face_counts();
+    assert_eq!(counts.cones, 1, "{counts:?}");
+    // Two halves of the bore around the ends, the outside below, the seat.
+    assert!(counts.cylinders <= 6, "{counts:?}");
+    assert!(counts.planes <= 40, "{counts:?}");
+}
+
+#[test]
+fn more_clearance_takes_material_and_a_larger_bore_adds_some() {
+    let text = |bore: f64, clearance: f64| {
+        head(bore, "fdm-thin")
+            + SIMPLE
+            + &format!("clearance = {clearance}\n")
+            + &stations(&[
+                "at = 0\nsection = \"hexagon\"\nwidth = 16\nheight = 14\nturn = 3",
+                "at = 20\nsection = \"facets\"\nwidth = 12\nheight = 12\nx = 1\ny = 0.5",
+            ])
+    };
+    let volume = |bore: f64, clearance: f64| -> f64 {
+        made(&text(bore, clearance))[0].solid.properties().volume
+    };
+    assert!(volume(31.4, 0.2) > volume(31.4, 0.3));
+    assert!(volume(32.0, 0.2) > volume(31.4, 0.2));
+}
+
+#[test]
+fn a_stone_too_large_is_refused_with_hints_that_work() {
+    let text = |bore: f64, clearance: f64, y: f64| {
+        head(bore, "fdm-stout")
+            + SIMPLE
+            + &format!("clearance = {clearance:.2}\nproud = true\n")
+            + &stations(&[
+                &format!("at = 0\nwidth = 20\nheight = 16\ny = {y:.2}"),
+                &format!("at = 20\nwidth = 19\nheight = 15\ny = {y:.2}"),
+            ])
+    };
+    let (what, hints) = refused(&text(24.3, 0.3, -3.0));
+    assert!(what.contains("needs a bore of at least"), "{what}");
+    let needed = |what: &str, before: &str| -> f64 {
+        let rest = &what[what.find(before).expect(before) + before.len()..];
+        rest.split_whitespace().next().expect("a number").parse().expect("a number")
+    };
+    let bore = needed(&what, "at least ");
+    made(&text(bore, 0.3, -3.0));
+    let hint = hints.iter().find(|h| h.contains("along y")).expect("a move that fits");
+    made(&text(24.3, 0.3, -3.0 + needed(hint, "x and ")));
+}
+
+/// A straight line from the package's face to the window meets material unless
+/// it goes through the light bore; none that starts backwards gets there.
+#[test]
+fn the_wire_exit_opens_no_line_of_sight() {
+    let mut rng = Rng::with_seed(9);
+    let text = head(31.4, "fdm-thin")
+        + "pixel = \"round-10\"\nlight_bore = 3\ngap = 5\nwire_groove = 1.6\nlead_in = 0\n\
+           first_layer = 0\n"
+        + &stations(&["at = 0\nwidth = 16\nheight = 16", "at = 30\nwidth = 12\nheight = 14"]);
+    with_plan(&job(&text), |plan| {
+        let p = &plan.pixel;
+        let face = plan.ends.0 + p.web - p.to_web;
+        assert!(p.back < p.web - p.to_web, "the exit lies behind the package's face");
+        let mouth = plan.ends.0 + p.web + p.web_thickness;
+        let mut through = 0;
+        for _ in 0..4000 {
+            let from = p.at + Vec2::new(rng.f64() - 0.5, rng.f64() - 0.5) * 5.0;
+            let z = plan.window_z.0 + rng.f64() * (plan.window_z.1 - plan.window_z.0);
+            let to = direction(120.0 * (rng.f64() - 0.5)) * 15.6;
+            let web = [p.web + 1e-6, p.web + p.web_thickness - 1e-6].map(|d| plan.ends.0 + d);
+            let steps = (1..400).map(|k| face + (z - face) * f64::from(k) / 400.0);
+            let blocked = steps.chain(web).any(|here| {
+                let t = (here - face) / (z - face);
+                plan.section(here).contains(from + (to - from) * t)
+            });
+            if !blocked {
+                through += 1;
+                let t = (mouth - face) / (z - face);
+                let at = from + (to - from) * t;
+                assert!((at - p.at).norm() < p.bore / 2.0 + 1e-9, "past the light bore");
+            }
+        }
+        assert!(through > 0, "some lines do reach the window");
+    });
+}
+
+/// A job somewhere in the documented ranges; `mild` keeps to what may fit.
+fn random(rng: &mut Rng, mild: bool) -> String {
+    let printers =
+        ["fdm-thin", "fdm-medium", "fdm-stout", "resin-fine", "resin-wide", "sls-service"];
+    let bore = if mild { 24.0 + 24.0 * rng.f64() } else { 8.0 + 112.0 * rng.f64() };
+    let mut t = head(bore, printers[rng.usize(..printers.len())]);
+    let put = |t: &mut String, key: &str, value: String| {
+        writeln!(t, "{key} = {value}").expect("a String takes all");
+    };
+    let within = |rng: &mut Rng, lo: f64, hi: f64| -> String {
+        // Ends and round values are more likely than chance has them.
+        let v = match rng.u32(..12) {
+            0 => lo,
+            1 => hi,
+            2 | 3 => (lo + (hi - lo) * rng.f64()).round().clamp(lo, hi),
+            _ => lo + (hi - lo) * rng.f64(),
+        };
+        format!("{:.3}", v)
+    };
+    let some = |rng: &mut Rng| rng.u32(..3) == 0;
+    let quoted = |word: &str| format!("\"{word}\"");
+    let pixels = ["bare-5050", "round-10", "strip-10"];
+    put(&mut t, "pixel", quoted(pixels[rng.usize(..3)]));
+    put(&mut t, "pixel_end", quoted(["low", "high"][rng.usize(..2)]));
+    put(&mut t, "retention", quoted(["glue", "lips", "cap"][rng.usize(..3)]));
+    put(&mut t, "light_shape", quoted(["round", "square"][rng.usize(..2)]));
+    put(&mut t, "fit", quoted(["press", "slide", "loose"][rng.usize(..3)]));
+    let mut number = |rng: &mut Rng, key: &str, all: (f64, f64), usual: (f64, f64)| {
+        if some(rng) {
+            let (lo, hi) = if mild { usual } else { all };
+            let value = within(rng, lo, hi);
+            put(&mut t, key, value);
+        }
+    };
+    number(rng, "coat", (0.0, 0.5), (0.0, 0.2));
+    number(rng, "from_z", (0.0, 1500.0), (0.0, 300.0));
+    number(rng, "clearance", (0.05, 1.5), (0.05, 0.5));
+    number(rng, "wall", (0.3, 10.0), (1.0, 2.0));
+    number(rng, "pixel_x", (-40.0, 40.0), (-2.0, 2.0));
+    number(rng, "pixel_y", (-40.0, 40.0), (-2.0, 2.0));
+    number(rng, "pixel_turn", (-180.0, 180.0), (-180.0, 180.0));
+    number(rng, "pixel_clearance", (0.05, 1.0), (0.05, 0.4));
+    number(rng, "gap", (0.5, 40.0), (2.0, 8.0));
+    number(rng, "light_bore", (0.3, 40.0), (2.0, 4.5));
+    number(rng, "back_room", (0.3, 20.0), (1.6, 4.0));
+    number(rng, "wire_groove", (0.0, 10.0), (1.5, 2.5));
+    number(rng, "far_wall", (0.3, 40.0), (1.5, 5.0));
+    number(rng, "window_angle", (10.0, 180.0), (10.0, 180.0));
+    number(rng, "window_length", (1.0, 200.0), (3.0, 20.0));
+    number(rng, "window_shift", (-100.0, 100.0), (-4.0, 4.0));
+    number(rng, "overlap", (0.3, 8.0), (0.3, 2.0));
+    number(rng, "cap_thickness", (0.3, 6.0), (1.2, 2.0));
+    number(rng, "glue_gap", (0.02, 0.5), (0.02, 0.3));
+    number(rng, "stone_index", (1.01, 4.0), (1.4, 1.7));
+    number(rng, "lead_in", (0.0, 2.0), (0.0, 1.0));
+    number(rng, "first_layer", (0.0, 2.0), (0.0, 1.0));
+    if rng.bool() {
+        put(&mut t, "proud", rng.bool().to_string());
+    }
+    if rng.u32(..3) == 0 {
+        let (w, l, d) = if mild {
+            (within(rng, 18.0, 34.0), within(rng, 40.0, 200.0), within(rng, 14.0, 30.0))
+        } else {
+            (within(rng, 4.0, 100.0), within(rng, 4.0, 300.0), within(rng, 3.0, 80.0))
+        };
+        let arc = if rng.bool() {
+            format!(", floor = \"arc\", floor_radius = {}", within(rng, 16.0, 60.0))
+        } else {
+            String::new()
+        };
+        put(&mut t, "cavity", format!("{{ width = {w}, length = {l}, depth = {d}{arc} }}"));
+    }
+    let count = if mild { 2 + rng.usize(..4) } else { 2 + rng.usize(..23) };
+    let size = if mild { bore * (0.2 + 0.4 * rng.f64()) } else { 0.5 + 79.5 * rng.f64() };
+    let same = rng.u32(..4) == 0;
+    let mut at = if rng.bool() { 0.0 } else { 3.0 };
+    let kinds = ["round", "hexagon", "facets", "rectangle", "points"];
+    let favourite = kinds[rng.usize(..5)];
+    let turn = rng.i32(-180..180);
+    for _ in 0..count {
+        writeln!(t, "[[part.station]]\nat = {at:.3}").expect("a String takes all");
+        at += if mild {
+            2.0 + 12.0 * rng.f64()
+        } else {
+            0.02 + 200.0 / count as f64 * rng.f64() * 0.98
+        };
+        let kind = if rng.u32(..4) == 0 { kinds[rng.usize(..5)] } else { favourite };
+        let vary = |rng: &mut Rng| if same { 1.0 } else { 0.6 + 0.4 * rng.f64() };
+        let (w, h) = ((size * vary(rng)).max(0.5), (size * vary(rng)).max(0.5));
+        if kind == "points" {
+            let corners = 3 + rng.usize(..8);
+            let points: Vec<String> = (0..corners)
+                .map(|k| {
+                    direction(360.0 * k as f64 / corners as f64)
+                        * (w / 2.0 * (0.5 + 0.5 * rng.f64()))
+                })
+                .map(|p| format!("[{:.2}, {:.2}]", p.x, p.y))
+                .collect();
+            writeln!(t, "section = \"points\"\npoints = [{}]", points.join(", "))
+                .expect("a String");
+        } else {
+            let h = if same { w } else { h };
+            writeln!(t, "section = \"{kind}\"\nwidth = {w:.2}\nheight = {h:.2}").expect("a String");
+            if kind == "facets" {
+                writeln!(t, "facets = {}", 3 + rng.u32(..22)).expect("a String");
+            }
+        }
+        let twist = [0, 0, 1, 5, 30][rng.usize(..5)];
+        if !same {
+            writeln!(t, "turn = {}", (turn + rng.i32(0..=twist)).clamp(-180, 180))
+                .expect("a String");
+            let off = if mild { 0.06 * bore } else { 40.0 };
+            writeln!(
+                t,
+                "x = {:.2}\ny = {:.2}",
+                off * (2.0 * rng.f64() - 1.0),
+                off * (2.0 * rng.f64() - 1.0)
+            )
+            .expect("a String");
+        }
+    }
+    for tip in ["tip_low", "tip_high"] {
+        if rng.u32(..3) == 0 {
+            let length = if mild { within(rng, 0.2, 12.0) } else { within(rng, 0.2, 60.0) };
+            writeln!(t, "[part.{tip}]\nlength = {length}").expect("a String takes all");
+            if some(rng) {
+                writeln!(t, "x = {:.2}", 4.0 * rng.f64() - 2.0).expect("a String takes all");
+            }
+        }
+    }
+    t
+}
+
+/// Makes random jobs: each is a closed solid that meshes and keeps clear of the
+/// stone, or is refused in numbers; none takes a second.
+fn endure(seed: u64, jobs: usize, mild: bool, at_least: usize) {
+    let mut rng = Rng::with_seed(seed);
+    let mut good = 0;
+    let mut failures = Vec::new();
+    for _ in 0..jobs {
+        let text = random(&mut rng, mild);
+        let Ok(source) = Source::new("t.toml", text.as_str()) else { continue };
+        let job = match Job::read(&source, Library::shipped(), PART_KINDS) {
+            Ok(job) => job,
+            Err(faults) => panic!("{faults}\n{}", text),
+        };
+        let start = Instant::now();
+        match make(&job) {
+            Ok(parts) => {
+                good += 1;
+                for body in parts.iter().flat_map(|p| &p.bodies) {
+                    assert!(body.properties.volume > 0.0);
+                    let bad = body.body.computed.iter().find(|c| !c.value.is_finite());
+                    assert!(bad.is_none(), "{bad:?}\n{text}");
+                    assert_eq!(body.body.solid.shells().len(), 1, "{text}");
+                }
+                with_plan(&job, |plan| assert_clear(plan, &mut rng));
+            }
+            Err(error) => {
+                let what = error.to_string();
+                assert!(what.chars().any(|c| c.is_ascii_digit()), "{what}");
+                if what.contains("cannot be made") || what.contains("cannot be meshed") {
+                    failures.push(format!("{what}\n{text}"));
+                }
+            }
+        }
+        let took = start.elapsed();
+        assert!(took < Duration::from_secs(1), "{took:?}\n{}", text);
+    }
+    assert!(failures.is_empty(), "{}", failures.join("\n\n"));
+    assert!(good >= at_least, "only {good} of {jobs} were made");
+}
+
+#[test]
+fn tables_keep_the_rules() {
+    check_rows(super::params::PARAMS).expect("rows are right");
+}
+
+const PLAIN: &str = "pixel = \"bare-5050\"\n";
+
+fn prism(length: f64) -> String {
+    stations(&[
+        "at = 0\nsection = \"hexagon\"\nwidth = 17\nheight = 15\ny = -2",
+        &format!("at = {length}\nsection = \"hexagon\"\nwidth = 17\nheight = 15\ny = -2"),
+    ])
+}
+
+#[test]
+fn lips_leave_less_than_the_stone_between_them_and_it_gets_in_all_the_same() {
+    let text = head(31.4, "fdm-medium") + PLAIN + "retention = \"lips\"\n" + &prism(41.0);
+    with_plan(&job(&text), |plan| {
+        let Retention::Lips(lips, _) = &plan.retention else { panic!("no lips") };
+        let (low, high) = plan.window_room();
+        assert!((high - low - (41.0 - 2.0)).abs() < 0.01, "one millimetre over each end");
+        // A block of these sizes turns on its lower edge: its upper corner
+        // swings back by the diagonal less the length.
+        assert!(lips.slide - 1.0 >= 41f64.hypot(15.0) - 41.0 - 0.5, "{lips:?}");
+        assert!(lips.tip > 5.0);
+    });
+}
+
+#[test]
+fn a_cap_is_a_body_of_its_own_with_a_window_shorter_than_the_stone() {
+    let text = |extra: &str| {
+        head(31.4, "fdm-medium")
+            + PLAIN
+            + "retention = \"cap\"\nfar_wall = 3\n"
+            + extra
+            + &prism(30.0)
+    };
+    let bodies = made(&text(""));
+    assert_eq!(bodies.iter().map(|b| b.name.as_str()).collect::<Vec<_>>(), ["c", "c-cap"]);
+    let (low, high) = bodies[1].solid.bounds();
+    let (lower, upper) = bodies[0].solid.bounds();
+    assert!(low.z > lower.z && high.z < upper.z && high.y <= upper.y);
+    let length = bodies[1].computed.iter().find(|c| c.key == "window_length").expect("a row");
+    assert!((length.value - 28.0).abs() < 1e-9);
+    let (what, hints) = refused(&text("window_length = 30\n"));
+    assert!(what.contains("too long by 2.00"), "{what}");
+    assert!(hints[0].contains("window_length = 28.00"), "{hints:?}");
+}
+
+#[test]
+fn what_does_not_fit_is_refused_with_the_number_that_would() {
+    let stone = prism(30.0);
+    let with = |extra: &str| head(31.4, "fdm-medium") + PLAIN + extra + &stone;
+    for (bad, what, hint) in [
+        ("gap = 1\n", "short by 0.30", "gap = 1.30"),
+        ("far_wall = 0.5\n", "short by 0.50", "far_wall = 1.00"),
+        ("wall = 0.5\n", "short by 0.50", "\"resin-fine\""),
+        ("window_length = 33\n", "too long by 2.60", "window_length = 30.40"),
+        ("light_bore = 5.5\n", "slip into it", "light_bore = 4.00"),
+        ("pixel_x = 9.5\n", "outside the stone's end", "pixel_x = 0.00, pixel_y = -2.00"),
+        ("from_z = 1480\n", "short by ", "from_z = "),
+    ] {
+        let (text, hints) = refused(&with(bad));
+        assert!(text.contains(what), "{text}");
+        assert!(hints.iter().any(|h| h.contains(hint)), "{text}: {hints:?}");
+    }
+    let strip = with("").replace("bare-5050", "strip-10").replace("31.40", "22.00");
+    let (text, hints) = refused(&strip);
+    assert!(text.contains("the pixel's board needs a bore of at least"), "{text}");
+    assert!(hints.iter().any(|h| h.contains("\"bare-5050\"")), "{hints:?}");
+}
+
+#[test]
+fn random_jobs_that_may_fit() {
+    endure(1, 1000, true, 330);
+}
+
+#[test]
+fn random_jobs_over_the_whole_range() {
+    endure(2, 400, false, 2);
+}
