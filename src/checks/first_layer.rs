@@ -37,7 +37,7 @@ pub(super) fn standing(context: &CheckContext<'_>) -> Option<Standing> {
     let twice: f64 = pieces.iter().map(|[a, b]| cross(a - base, b - base)).sum();
     let (volume, centre) = analysis.mass();
     let hull = hull(pieces.into_iter().flatten().collect());
-    if !(volume > 0.0) || hull.len() < 3 {
+    if volume.is_nan() || volume <= 0.0 || hull.len() < 3 {
         return None;
     }
     let inside = (0..hull.len())

@@ -157,7 +157,7 @@ fn fit(analysis: &Analysis, group: &[u32]) -> Option<Hole> {
     let solution = left.lu().solve(&right)?;
     let (a, b) = (solution.x, solution.y);
     let radius = (solution.z + a * a + b * b).sqrt();
-    if !(radius > 0.0) {
+    if radius.is_nan() || radius <= 0.0 {
         return None;
     }
     let scatter = SCATTER.0.max(SCATTER.1 * radius);

@@ -134,7 +134,7 @@ pub fn check(context: &CheckContext<'_>) -> Vec<Finding> {
 
 /// Keeps the first [`MOST_FINDINGS`] and says how many were left out.
 fn cut(mut findings: Vec<Finding>) -> Vec<Finding> {
-    findings.sort_by(|a, b| b.severity.cmp(&a.severity));
+    findings.sort_by_key(|f| std::cmp::Reverse(f.severity));
     if findings.len() > MOST_FINDINGS {
         let more = findings.len() - MOST_FINDINGS;
         findings.truncate(MOST_FINDINGS);

@@ -150,7 +150,7 @@ fn span(rim: &[Rim], angle: f64) -> Option<(f64, Vec2, Vec3)> {
     let low = rim.iter().map(|r| v(&r.a)).fold(f64::INFINITY, f64::min);
     let high = rim.iter().map(|r| v(&r.a)).fold(f64::NEG_INFINITY, f64::max);
     let pitch = (high - low) / f64::from(LINES);
-    if !(pitch > 0.0) {
+    if pitch.is_nan() || pitch <= 0.0 {
         return None;
     }
     let mut crossings: Vec<(u32, f64, f64, bool)> = Vec::new();

@@ -18,7 +18,7 @@ const MOST_PATCHES: usize = 24;
 /// heat map shows what is near them.
 pub fn wall_cap(printer: &Values) -> f64 {
     let (free, pin) = (printer.number("wall_free"), printer.number("pin_min"));
-    (2.5 * free).max(1.4 * pin).max(3.0)
+    (4.0 * free).max(1.5 * pin).max(4.0)
 }
 
 /// Wall thickness in numbers, for reports.

@@ -127,6 +127,7 @@ pub fn slice(soup: &Soup, plan: &SlicePlan, mut visit: impl FnMut(u32, &[Run], b
     let mut active: Vec<u32> = Vec::new();
     let mut crossings: Vec<(u32, f64, i32)> = Vec::new();
     let mut runs: Vec<Run> = Vec::new();
+    let most = MAX_CROSSINGS.0.max(MAX_CROSSINGS.1.saturating_mul(spans.len()));
     let mut spent = 0;
     for k in 0..plan.layers {
         let z = plan.height(k);
@@ -149,6 +150,10 @@ pub fn slice(soup: &Soup, plan: &SlicePlan, mut visit: impl FnMut(u32, &[Run], b
             if let Some([a, b]) = piece(&soup.corners(i as usize), z) {
                 cross_lines(plan, a, b, &mut crossings);
             }
+        }
+        spent += active.len() + crossings.len();
+        if spent > most {
+            return false;
         }
         crossings
             .sort_unstable_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)).then(b.2.cmp(&a.2)));

@@ -1,6 +1,7 @@
 //! Checks of meshes: thickness against closed forms, sets with known answers,
 //! bad files, verdicts by profile.
 
+#[allow(dead_code, reason = "shared; each test binary uses its own part")]
 #[path = "../engine/random.rs"]
 mod random;
 
