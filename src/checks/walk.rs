@@ -75,13 +75,17 @@ pub struct Walker<'a> {
     bvh: &'a Bvh,
     topology: &'a Topology,
     probe: Probe<'a>,
+    /// The outward normal at a sample is its direction times this.
+    facing: f64,
 }
 
 impl<'a> Walker<'a> {
     /// On one side of a mesh; thickness past `cap` mm is thick.
     pub fn new(analysis: &'a Analysis, side: Side, cap: f64) -> Walker<'a> {
         let (bvh, topology) = (analysis.bvh(), analysis.topology());
-        Walker { bvh, topology, probe: Probe::new(analysis.soup(), bvh, topology, side, cap) }
+        let probe = Probe::new(analysis.soup(), bvh, topology, side, cap);
+        let facing = if side == Side::Inside { -1.0 } else { 1.0 };
+        Walker { bvh, topology, probe, facing }
     }
 
     /// How the wall at a sample is held.
@@ -145,7 +149,8 @@ impl<'a> Walker<'a> {
     fn walk(&self, sample: &Sample, start: Vec3) -> (End, f64) {
         let mut step = (0.5 * sample.value).max(LEAST_STEP);
         let (mut p, mut t) = (sample.at, start);
-        let mut n = self.topology.normals[sample.triangle as usize];
+        // Not the triangle's: a sample in a corner may belong to either face.
+        let mut n = sample.towards * self.facing;
         let mut gone = 0.0;
         for _ in 0..STEPS {
             // Not through a thin wall to its other side.
@@ -160,7 +165,12 @@ impl<'a> Walker<'a> {
                 return (end, gone + forward.max(0.0));
             }
             if forward < 0.25 * step {
-                return (End::Edge, gone + forward.max(0.0));
+                // At a corner, where both faces are equally near: it is held if
+                // something rises before it.
+                let before = self.bvh.ray(p + n * (0.25 * step), t, 0.0);
+                let held = before.is_some_and(|hit| hit.reach < 1.5 * step);
+                let end = if held { End::Held } else { End::Edge };
+                return (end, gone + forward.max(0.0));
             }
             gone += (touch.at - p).norm();
             p = touch.at;

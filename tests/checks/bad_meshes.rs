@@ -188,7 +188,7 @@ fn too_many_triangles_are_refused_before_memory_is_taken() {
 #[test]
 fn hostile_heaps_of_triangles_end_soon() {
     let mut rng = Rng::with_seed(5);
-    let n = 30_000;
+    let n = 10_000;
     let mut random =
         |scale: f64| Vec3::new(rng.f64() - 0.5, rng.f64() - 0.5, rng.f64() - 0.5) * scale;
     let noise: Vec<[Vec3; 3]> =
