@@ -313,4 +313,16 @@ mod tests {
             assert!(!Seg::arc(Vec2::zeros(), radius, p, p, true).is_empty());
         }
     }
+
+    /// The corner lies 6e-8 mm outside the circle: an arc of 4e-8 mm must know
+    /// its own middle.
+    #[test]
+    fn a_corner_just_outside_a_circle_keeps_what_is_behind_it() {
+        let d = disc(0.0, 0.0, 31.174);
+        let tip = Vec2::new(-31.174, 0.002);
+        let t = Region::polygon(&[tip, Vec2::zeros(), Vec2::new(0.169, 19.5)]);
+        let (sum, common) = (d.union(&t).area(), d.intersection(&t).area());
+        close(sum + common, d.area() + t.area());
+        close(common, t.area());
+    }
 }

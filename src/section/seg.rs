@@ -100,9 +100,15 @@ impl Seg {
     pub fn mid(&self) -> Vec2 {
         match self.arc {
             None => (self.a + self.b) * 0.5,
-            // The bulge of an arc up to half a turn lies right of its chord
-            // when it runs counter-clockwise.
             Some(arc) => {
+                let off = (self.a + self.b) * 0.5 - arc.centre;
+                let n = off.norm();
+                if n > 0.5 * arc.radius {
+                    // The direction of a short chord would be float noise.
+                    return arc.centre + off * (arc.radius / n);
+                }
+                // The bulge of an arc up to half a turn lies right of its chord
+                // when it runs counter-clockwise.
                 let right = -left(self.b - self.a) / self.chord();
                 arc.centre + right * if arc.ccw { arc.radius } else { -arc.radius }
             }

@@ -216,7 +216,7 @@ impl RuledSection {
 /// Spans of the first and the last rule for the mean area, and the relative
 /// difference of two that ends the search: the rule's error falls by 2^6.
 const FEWEST_SPANS: u32 = 8;
-const MOST_SPANS: u32 = 2048;
+const MOST_SPANS: u32 = 512;
 const CONVERGED: f64 = 1e-12;
 
 /// Walls between two loops: the rotation of `top` that pairs all pieces and

@@ -2,6 +2,7 @@
 
 mod bores;
 mod random;
+mod refusals;
 mod stacks;
 mod tapers;
 
