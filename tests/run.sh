@@ -39,3 +39,4 @@ cargo build --release
 cargo test
 # Speed is only worth stating of a release build.
 cargo test --release --test speed -- --nocapture
+cargo test --release --test checks speed -- --nocapture

@@ -9,7 +9,6 @@ mod piece;
 mod random;
 mod sections;
 mod stacks;
-mod thickness;
 
 use std::path::{Path, PathBuf};
 use std::process::Command;
