@@ -182,6 +182,10 @@ fn boundaries_that_do_not_close() {
         uses.reverse();
         uses.iter_mut().for_each(|u| u.forward = !u.forward);
     }
+    // Loops against the faces' normals; then normals turned as well.
+    let turned = Solid::new(inside_out.clone());
+    assert!(matches!(turned, Err(BrepError::FaceTurned { .. })), "{turned:?}");
+    inside_out.faces.iter_mut().for_each(|f| f.flipped = !f.flipped);
     assert!(matches!(Solid::new(inside_out), Err(BrepError::ShellVolume { .. })));
     // Two blocks that share a corner.
     let (mut pair, other) = (block(), block());
