@@ -6,8 +6,8 @@
 //! 2. [`section`]: exact 2D regions of lines and arcs.
 //! 3. [`solid`]: a stack of sections, with tapers and cross bores, as a closed B-rep.
 //! 4. [`mesh`], [`export`]: watertight triangles; STL and STEP bytes.
-//! 5. [`checks`]: will a mesh print, ours or another's.
-//! 6. `parts`, `job`: a validated job file becomes checked bodies; `cli` is the door.
+//! 5. `parts`: bodies from validated values, with what they state for the checker.
+//! 6. [`checks`], `job`: a validated job file becomes checked bodies; `cli` is the door.
 
 pub mod checks;
 pub mod cli;

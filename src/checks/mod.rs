@@ -34,8 +34,9 @@ pub use topology::Topology;
 pub use walk::{MARK_HEIGHT, Stand, Walker};
 pub use walls::{WallSummary, wall_cap, wall_summary};
 
-use crate::measure::{Values, Vec3};
+use crate::measure::Values;
 use crate::mesh::Remark;
+use crate::parts::Declared;
 use crate::solid::{FaceId, Solid};
 
 /// A check: how it is called, what it looks for, how it runs.
@@ -72,19 +73,8 @@ pub struct Known<'a> {
     pub solid: &'a Solid,
     /// For each triangle of the mesh, the face that it lies on.
     pub face_of: &'a [FaceId],
-    /// Where clips and lips bend, for the direction of layers.
-    pub bends: &'a [Bend],
-}
-
-/// A place that bends in use.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Bend {
-    /// What bends, for people: "left lip".
-    pub what: String,
-    /// Where, mm.
-    pub at: Vec3,
-    /// Unit direction along which its material is stretched.
-    pub along: Vec3,
+    /// What the part states of it.
+    pub declared: &'a Declared,
 }
 
 /// What a check may look at.

@@ -6,6 +6,7 @@ use super::finding::short;
 use super::topology::Topology;
 use super::{Analysis, Check, CheckContext, Finding, Severity};
 use crate::measure::{Unit, Vec3};
+use crate::parts::Bend;
 
 pub(super) const CHECK: Check =
     Check { name: "orientation", summary: "the best side to print on, with reasons", run };
@@ -61,9 +62,11 @@ fn run(context: &CheckContext<'_>) -> Vec<Finding> {
             short(s.height),
             short(s.contact)
         );
-        if let Some(known) = context.known.filter(|k| !k.bends.is_empty()) {
-            let across = |b: &&super::Bend| b.along.dot(&s.up).abs();
-            if let Some(bend) = known.bends.iter().max_by(|a, b| across(a).total_cmp(&across(b))) {
+        if let Some(known) = context.known.filter(|k| !k.declared.bends.is_empty()) {
+            let across = |b: &&Bend| b.along.dot(&s.up).abs();
+            if let Some(bend) =
+                known.declared.bends.iter().max_by(|a, b| across(a).total_cmp(&across(b)))
+            {
                 text.push_str(&format!(
                     ", {} stretched {:.0} % across layers",
                     bend.what,
@@ -137,7 +140,7 @@ fn side(context: &CheckContext<'_>, up: Vec3) -> Side {
             hanging += area;
         }
     }
-    let bends = context.known.map_or(&[][..], |k| k.bends);
+    let bends = context.known.map_or(&[][..], |k| k.declared.bends.as_slice());
     let bending = bends.iter().map(|b| b.along.dot(&up).abs()).fold(0.0, f64::max);
     // Bends matter as far as the material is weaker across its layers.
     let weakness = 1.0 - context.material.number("across_layers");

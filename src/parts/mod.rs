@@ -3,9 +3,12 @@
 mod build;
 mod cell_tray;
 mod crystal_cradle;
+mod declared;
 mod fit;
 pub mod fixing;
 mod switch_plate;
+
+pub use declared::{Bend, Component, Declared, Mating, Spread, Term};
 
 use crate::measure::{Handle, Library, Param, Place, Unit, Values};
 use crate::solid::Solid;
@@ -58,6 +61,8 @@ pub struct Body {
     pub messages: Vec<Message>,
     /// The calculations that decided its sizes, step by step.
     pub worked: Vec<Calculation>,
+    /// What it states for the checker.
+    pub declared: Declared,
 }
 
 /// A calculation of the trade as the part used it.

@@ -4,14 +4,14 @@
 use std::path::PathBuf;
 
 use borewright::checks::{
-    Analysis, Bend, CheckContext, Finding, Known, Severity, Stand, Walker, check, wall_cap,
-    wall_summary,
+    Analysis, CheckContext, Finding, Known, Severity, Stand, Walker, check, wall_cap, wall_summary,
 };
 use borewright::cli::{Environment, Exit, run};
 use borewright::export::stl;
 use borewright::measure::{Library, Vec3};
 use borewright::mesh::{ChordTolerance, Soup, tessellate};
 use borewright::parts::PART_KINDS;
+use borewright::parts::{Bend, Declared};
 use borewright::section::Region;
 use borewright::solid::{BoreEnd, BoreProfile, CrossBore, Mouth, Solid, Stack};
 
@@ -163,8 +163,12 @@ fn holes_are_fitted_on_foreign_meshes_and_known_on_our_own() {
             [("fdm-thin", vec![1.2, 1.8]), ("sls-service", vec![1.2]), ("resin-fine", vec![])]
         {
             let analysis = Analysis::new(soup.clone());
-            let known =
-                known.then_some(Known { solid: &solid, face_of: mesh.face_of(), bends: &[] });
+            let nothing = Declared::default();
+            let known = known.then_some(Known {
+                solid: &solid,
+                face_of: mesh.face_of(),
+                declared: &nothing,
+            });
             let found = check(&CheckContext {
                 printer: library.profile("printers", printer).expect("shipped"),
                 material: library.profile("materials", "petg").expect("shipped"),
@@ -208,7 +212,9 @@ fn cross_bores_of_our_own_are_known_by_their_faces() {
     let library = Library::shipped();
     for known in [true, false] {
         let analysis = Analysis::new(Soup::from(&mesh));
-        let known = known.then_some(Known { solid: &solid, face_of: mesh.face_of(), bends: &[] });
+        let nothing = Declared::default();
+        let known =
+            known.then_some(Known { solid: &solid, face_of: mesh.face_of(), declared: &nothing });
         let found = check(&CheckContext {
             printer: library.profile("printers", "fdm-thin").expect("shipped"),
             material: library.profile("materials", "petg").expect("shipped"),
@@ -275,7 +281,14 @@ fn orientation_is_recommended_with_reasons() {
     // A lip that is stretched along z wants to lie down.
     let solid = stack(&[(0.0, 20.0, rect(0.0, 0.0, 18.0, 16.0))]);
     let mesh = tessellate(&solid, &ChordTolerance::default()).expect("meshes");
-    let bends = [Bend { what: "left lip".into(), at: Vec3::zeros(), along: Vec3::z() }];
+    let bend = Bend {
+        what: "left lip".into(),
+        at: Vec3::zeros(),
+        along: Vec3::z(),
+        strain: 0.01,
+        field: "part[1].lips".into(),
+    };
+    let declared = Declared { bends: vec![bend], ..Declared::default() };
     let library = Library::shipped();
     let analysis = Analysis::new(Soup::from(&mesh));
     let found = check(&CheckContext {
@@ -283,7 +296,7 @@ fn orientation_is_recommended_with_reasons() {
         material: library.profile("materials", "asa").expect("shipped"),
         analysis: &analysis,
         remarks: &[],
-        known: Some(Known { solid: &solid, face_of: mesh.face_of(), bends: &bends }),
+        known: Some(Known { solid: &solid, face_of: mesh.face_of(), declared: &declared }),
     });
     let found = only(found, "orientation");
     assert!(found[0].text.contains("left lip stretched 100 % across layers"), "{}", found[0].text);

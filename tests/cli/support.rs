@@ -100,6 +100,7 @@ fn make_block(context: &PartContext<'_>, values: &Values) -> Result<Vec<Body>, R
             hint: Some("cover the contacts".into()),
         }],
         worked: Vec::new(),
+        declared: borewright::parts::Declared::default(),
     };
     Ok(vec![body(""), body(second)])
 }

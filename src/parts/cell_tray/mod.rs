@@ -22,7 +22,7 @@ mod tests;
 
 use super::build::Ends;
 use super::fit::BoreFit;
-use super::{Body, Calculation, PartContext, PartKind, Refusal};
+use super::{Body, Calculation, Declared, PartContext, PartKind, Refusal};
 use crate::measure::Values;
 use axial::{Axial, Contacts, NoContact, NoSpring, Spring, Sprung};
 use cover::Cover;
@@ -86,6 +86,7 @@ fn make(context: &PartContext<'_>, values: &Values) -> Result<Vec<Body>, Refusal
         computed: made.tray_values()?,
         messages: made.tray_messages(),
         worked: made.tray_worked(),
+        declared: Declared::default(),
     }];
     if let (Some(solid), Some(cover)) = (covering, &cover) {
         bodies.push(Body {
@@ -94,6 +95,7 @@ fn make(context: &PartContext<'_>, values: &Values) -> Result<Vec<Body>, Refusal
             computed: made.cover_values(cover),
             messages: made.cover_messages(cover),
             worked: Calculation::list([("the cover's edges", cover.input.worked())]),
+            declared: Declared::default(),
         });
     }
     Ok(bodies)

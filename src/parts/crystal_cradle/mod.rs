@@ -17,7 +17,7 @@ mod stone;
 #[cfg(test)]
 mod tests;
 
-use super::{Body, Computed, Message, PartContext, PartKind, Refusal, Severity, build};
+use super::{Body, Computed, Declared, Message, PartContext, PartKind, Refusal, Severity, build};
 use crate::measure::{Unit, Values};
 use plan::{Plan, Retention};
 
@@ -53,6 +53,7 @@ fn bodies(context: &PartContext<'_>, plan: &Plan<'_>) -> Result<Vec<Body>, Refus
         computed: plan.computed(ends),
         messages: plan.messages(context),
         worked: plan.worked(),
+        declared: Declared::default(),
     }];
     if let Retention::Cap(cap) = &plan.retention {
         let (low, high) = cap.own_ends();
@@ -74,6 +75,7 @@ fn bodies(context: &PartContext<'_>, plan: &Plan<'_>) -> Result<Vec<Body>, Refus
                 hint: None,
             }],
             worked: Vec::new(),
+            declared: Declared::default(),
         });
     }
     Ok(out)

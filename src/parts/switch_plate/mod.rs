@@ -19,7 +19,7 @@ mod walls;
 
 use super::build::{self, Ends, chamfered};
 use super::fit::BoreFit;
-use super::{Body, Calculation, PartContext, PartKind, Refusal};
+use super::{Body, Calculation, Declared, PartContext, PartKind, Refusal};
 use crate::measure::Values;
 use crate::section::snap;
 use plan::Plan;
@@ -121,7 +121,14 @@ fn make_planned(
     let worked = Calculation::list(
         plan.plungers.iter().map(|p| (format!("plunger {}", p.number), p.chain.worked())),
     );
-    Ok(Body { name: context.name.to_owned(), solid, computed, messages, worked })
+    Ok(Body {
+        name: context.name.to_owned(),
+        solid,
+        computed,
+        messages,
+        worked,
+        declared: Declared::default(),
+    })
 }
 
 #[cfg(test)]

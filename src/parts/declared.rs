@@ -1,0 +1,89 @@
+//! What a part states of a body besides its shape, for the checker: where it
+//! meets other things and how it should sit there, what is put into it, what
+//! bends in use.
+
+use crate::measure::Vec3;
+use crate::solid::Solid;
+
+/// All that a part states of one body.
+#[derive(Clone, Debug, Default)]
+pub struct Declared {
+    /// The surfaces that meet something.
+    pub matings: Vec<Mating>,
+    /// What is put into the body or what it is put into, as solids.
+    pub components: Vec<Component>,
+    /// What bends in use.
+    pub bends: Vec<Bend>,
+}
+
+/// A surface of the body that meets another thing, with the gap wanted there.
+///
+/// The gap is a chain of dimensions: positive when the two are apart.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Mating {
+    /// What meets what, for people: "stone in its seat, across".
+    pub what: String,
+    /// Where to look, mm.
+    pub at: Vec3,
+    /// The chain that makes the gap.
+    pub terms: Vec<Term>,
+    /// Below this gap, mm, it binds, or presses harder than it may.
+    pub binds_below: f64,
+    /// Above this gap, mm, it rattles, or holds less than it must.
+    pub rattles_above: Option<f64>,
+    /// Path of the job's field that moves the gap, as `part[1].fit`.
+    pub field: String,
+}
+
+/// One dimension in the chain of a gap.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Term {
+    /// What it is, for people: "bore, caliper".
+    pub what: String,
+    /// Its nominal share of the gap, mm, with sign; 0 for a mere error.
+    pub value: f64,
+    /// Least and largest departure from `value` in the gap, mm.
+    pub reach: (f64, f64),
+    /// How its values are spread within the reach.
+    pub spread: Spread,
+}
+
+/// How a term's values are spread within its reach.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Spread {
+    /// Anywhere within the reach alike: a limit of error (JCGM 100:2008, 4.3.7).
+    Even,
+    /// Normal about the middle, the reach being two standard deviations either way.
+    Bell,
+}
+
+/// A thing that belongs to the body and is not printed with it.
+#[derive(Clone, Debug)]
+pub struct Component {
+    /// Its name, lower case with underscores: `cell`, `stone`, `switch_1`.
+    pub name: String,
+    /// What it is, for people: "18650 cell, largest".
+    pub what: String,
+    /// Its solid where it sits, in the handle's frame, at its largest.
+    pub solid: Solid,
+    /// The way in: it comes along `way` (a unit vector, the sense of its travel)
+    /// over `travel` mm before it sits; none for what is never put in.
+    pub way: Option<(Vec3, f64)>,
+    /// How far it may overlap the body on purpose, mm: a press fit, a snap.
+    pub press: f64,
+}
+
+/// A place that bends in use.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Bend {
+    /// What bends, for people: "left lip".
+    pub what: String,
+    /// Where, mm.
+    pub at: Vec3,
+    /// Unit direction along which its material is stretched.
+    pub along: Vec3,
+    /// Largest strain in use, as a share.
+    pub strain: f64,
+    /// Path of the job's field that changes it.
+    pub field: String,
+}
