@@ -165,6 +165,48 @@ fn three_mf_that_would_never_end_or_misses_parts() {
     assert!(matches!(empty, Err(ReadError::Broken { .. })));
 }
 
+/// A few lines place an object any number of times: what counts is the number
+/// of triangles placed, in all items together.
+#[test]
+fn three_mf_that_places_too_many_triangles_is_refused() {
+    let cubes: Vec<Soup> = (0..50).map(|_| box_of(1.0, 1.0, 1.0)).collect();
+    let object = format!("<object id=\"1\">{}</object>", mesh_xml(&together(&cubes)));
+    let build = "<item objectid=\"1\"/>".repeat(4_000);
+    let bytes = three_mf(&model_of("millimeter", &object, &build));
+    match read_mesh(&bytes, None) {
+        Err(ReadError::TooMany { triangles }) => assert_eq!(triangles, 2_000_400),
+        other => panic!("{:?}", other.map(|read| read.bodies.len())),
+    }
+}
+
+/// The limit on what is unpacked holds for all models of a package together.
+#[test]
+fn many_models_that_unpack_to_more_than_memory_together_are_refused() {
+    let mut zip = zip::ZipWriter::new(Cursor::new(Vec::new()));
+    let blanks = vec![b' '; 1 << 20];
+    for part in 0..5 {
+        let name = if part == 0 { "3D/3dmodel.model".to_owned() } else { format!("{part}.model") };
+        zip.start_file(name, SimpleFileOptions::default()).expect("a new part");
+        let next = part + 1;
+        let head = format!(
+            "<model xmlns:p=\"p\"><resources><object id=\"1\"><components><component \
+             p:path=\"/{next}.model\" objectid=\"1\"/></components></object></resources>"
+        );
+        zip.write_all(head.as_bytes()).expect("memory");
+        for _ in 0..60 {
+            zip.write_all(&blanks).expect("memory");
+            zip.write_all(b"<metadata/>").expect("memory");
+        }
+        zip.write_all(b"</model>").expect("memory");
+    }
+    let bytes = zip.finish().expect("memory").into_inner();
+    let error = read_mesh(&bytes, None).expect_err("too long");
+    assert!(
+        error.to_string().contains("4.model of the 3MF package unpacks to more than"),
+        "{error}"
+    );
+}
+
 #[test]
 fn a_small_package_that_unpacks_to_more_than_memory_is_refused() {
     // 300 MB of blanks pack to a few hundred kilobytes.

@@ -27,6 +27,12 @@ pub struct Target {
 /// No input may take longer.
 const SLOWEST: Duration = Duration::from_secs(1);
 
+/// Length of a run of all targets together, s: what the tests can spare.
+const ALL_SECONDS: u64 = 60;
+
+/// Inputs between two lines of a long run.
+const PROGRESS: u64 = 500_000;
+
 /// A run ends early at this many failures.
 const MOST_FAILURES: usize = 10;
 
@@ -50,8 +56,8 @@ struct Fuzzer<'a> {
 const ENDLESS: Duration = Duration::from_secs(30);
 
 /// Ends the program when no further input is run for [`ENDLESS`].
-fn watch(name: &'static str, runs: &Arc<AtomicU64>) {
-    let runs = runs.clone();
+fn watch(current: &Path, runs: &Arc<AtomicU64>) {
+    let (current, runs) = (current.to_owned(), runs.clone());
     std::thread::spawn(move || {
         let mut before = 0;
         loop {
@@ -61,7 +67,7 @@ fn watch(name: &'static str, runs: &Arc<AtomicU64>) {
                 return;
             }
             if now == before {
-                eprintln!("{name}: target/fuzz/{name}/current runs for ever");
+                eprintln!("{} runs for ever", current.display());
                 std::process::exit(1);
             }
             before = now;
@@ -81,10 +87,12 @@ fn setting(name: &str, default: u64) -> u64 {
 
 /// See the text of the test binary.
 pub fn fuzz(target: &Target) {
-    let seconds = setting("BOREWRIGHT_FUZZ_SECONDS", 15);
+    let seconds = setting("BOREWRIGHT_FUZZ_SECONDS", ALL_SECONDS / super::TARGETS);
+    let most = setting("BOREWRIGHT_FUZZ_INPUTS", u64::MAX);
     let work = Path::new(env!("CARGO_MANIFEST_DIR")).join("target/fuzz").join(target.name);
     fs::create_dir_all(&work).expect("target is writable");
-    let current = work.join("current");
+    // Several runs of one target may work side by side.
+    let current = work.join(format!("current-{}", std::process::id()));
     let mut fuzzer = Fuzzer {
         target,
         rng: Rng::with_seed(setting("BOREWRIGHT_FUZZ_SEED", 1)),
@@ -95,7 +103,7 @@ pub fn fuzz(target: &Target) {
         current: fs::File::create(&current).expect("target is writable"),
         runs: Arc::default(),
     };
-    watch(target.name, &fuzzer.runs);
+    watch(&current, &fuzzer.runs);
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/fuzz");
     let mut replayed = 0;
     for kind in ["corpus", "fixed"] {
@@ -107,10 +115,14 @@ pub fn fuzz(target: &Target) {
     fuzzer.run(&[]);
     let (start, limit) = (Instant::now(), Duration::from_secs(seconds));
     let mut inputs: u64 = 0;
-    while start.elapsed() < limit && fuzzer.failures.len() < MOST_FAILURES {
+    let ends = |f: &Fuzzer<'_>| f.failures.len() >= MOST_FAILURES || start.elapsed() >= limit;
+    while inputs < most && !ends(&fuzzer) {
         let input = fuzzer.next();
         fuzzer.run(&input);
         inputs += 1;
+        if inputs.is_multiple_of(PROGRESS) {
+            println!("{}: {inputs} inputs, {:.0?}", target.name, start.elapsed());
+        }
     }
     fuzzer.runs.store(DONE, Ordering::Relaxed);
     fs::remove_file(&current).expect("it is still there");

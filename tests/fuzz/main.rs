@@ -4,13 +4,15 @@
 //! Each target has a folder of inputs in libFuzzer's layout, one file an input:
 //! `corpus/<target>` holds small inputs that reach far, `fixed/<target>` those
 //! that once failed. Both are replayed first; then mutations of them run for
-//! `BOREWRIGHT_FUZZ_SECONDS` (default 15) with seed `BOREWRIGHT_FUZZ_SEED`
+//! `BOREWRIGHT_FUZZ_SECONDS` a target (default: its share of a minute) or until
+//! there were `BOREWRIGHT_FUZZ_INPUTS`, with seed `BOREWRIGHT_FUZZ_SEED`
 //! (default 1). `BOREWRIGHT_FUZZ_KEEP=folder` keeps the inputs that did
 //! something new; what fails goes to `target/fuzz/<target>`.
 
 mod bytes;
 mod harness;
 mod job;
+mod mesh;
 mod mutate;
 mod section;
 mod stack;
@@ -33,6 +35,9 @@ fn peak() -> usize {
 /// Declares the targets: name, function, longest input in bytes, words to mix in.
 macro_rules! targets {
     ($($name:ident: $longest:literal, $words:expr;)*) => {
+        /// How many there are.
+        const TARGETS: u64 = [$(stringify!($name)),*].len() as u64;
+
         $(
             #[test]
             fn $name() {
@@ -51,4 +56,5 @@ targets! {
     section: 256, &[];
     stack: 512, &[];
     job: 4096, job::WORDS;
+    mesh: 4096, mesh::WORDS;
 }

@@ -91,10 +91,21 @@ pub const EXAMPLES: &[(&str, &str)] = &[
     ("growth", "size_mm=40 expansion_per_k=68 rise_k=-15"),
 ];
 
-/// A table of published values: printed as a whole, then asserted.
+/// One check.
+pub struct Row {
+    pub what: String,
+    pub source: &'static str,
+    have: f64,
+    want: f64,
+    tolerance: f64,
+    /// `want` is a wrong value in circulation, which must not come out.
+    trap: bool,
+}
+
+/// A table of published values.
 #[derive(Default)]
 pub struct Table {
-    rows: Vec<(String, &'static str, f64, f64, f64)>,
+    pub rows: Vec<Row>,
 }
 
 impl Table {
@@ -107,31 +118,51 @@ impl Table {
         want: f64,
         tolerance: f64,
     ) {
-        self.rows.push((what.into(), source, have, want, tolerance));
+        self.rows.push(Row { what: what.into(), source, have, want, tolerance, trap: false });
     }
 
-    /// Prints every row, then fails with those out of tolerance.
-    pub fn assert(self) {
-        println!(
-            "{:<46} {:>14} {:>14} {:>10} {:>9}  source",
-            "value", "published", "ours", "off", "allowed"
-        );
-        let mut failed = Vec::new();
-        for (what, source, have, want, tolerance) in &self.rows {
-            let off = have - want;
-            println!(
-                "{what:<46} {want:>14.8} {have:>14.8} {off:>10.1e} {tolerance:>9.1e}  {source}"
-            );
-            if off.is_nan() || off.abs() > *tolerance {
-                failed.push(format!("{what}: {have} instead of {want} +- {tolerance} ({source})"));
-            }
+    /// Adds `have`, which must not be the printed `wrong`.
+    pub fn trap(&mut self, what: impl Into<String>, source: &'static str, have: f64, wrong: f64) {
+        /// Share of the wrong value within which ours would count as it.
+        const SAME: f64 = 1e-5;
+        let tolerance = SAME * wrong.abs();
+        self.rows.push(Row { what: what.into(), source, have, want: wrong, tolerance, trap: true });
+    }
+}
+
+impl Row {
+    /// Why the row fails, if it does.
+    pub fn failure(&self) -> Option<String> {
+        let Row { what, source, have, want, tolerance, trap } = self;
+        let near = (have - want).abs() <= *tolerance;
+        if *trap && (near || have.is_nan()) {
+            return Some(format!("{what}: {have} is the wrong value of: {source}"));
         }
-        assert!(
-            failed.is_empty(),
-            "{} of {}:\n{}",
-            failed.len(),
-            self.rows.len(),
-            failed.join("\n")
-        );
+        (!trap && !near)
+            .then(|| format!("{what}: {have} instead of {want} +- {tolerance} ({source})"))
+    }
+
+    /// A line of a table in Markdown.
+    pub fn shown(&self) -> String {
+        let want = if self.trap { format!("not {}", digits(self.want)) } else { digits(self.want) };
+        let off = self.have - self.want;
+        // Differences of float noise depend on the machine.
+        let noise = 1e-9 * self.want.abs().max(1e-3);
+        let off = if off.abs() <= noise { "0".to_owned() } else { format!("{off:.0e}") };
+        format!("| {} | {} | {want} | {} | {off} |", self.what, self.source, digits(self.have))
+    }
+}
+
+/// Up to eight significant digits.
+fn digits(value: f64) -> String {
+    if value == 0.0 {
+        return "0".to_owned();
+    }
+    let places = (7 - value.abs().log10().floor() as i32).clamp(0, 12) as usize;
+    let text = format!("{value:.places$}");
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
     }
 }

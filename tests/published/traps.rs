@@ -4,7 +4,46 @@ use borewright::trade::fits_iso286::limits;
 use borewright::trade::screws::ROWS;
 use borewright::trade::snap::{Material, allowed_strain_percent};
 
-use crate::support::{run, try_run, value};
+use crate::support::{Table, run, try_run, value};
+
+/// What the tests below look at, as rows of the table.
+pub fn rows(t: &mut Table) {
+    let fit = |size: &str, key: &str| value("iso-fit", size, key);
+    let upper = |size: f64, zone: &str| limits(size, zone).unwrap().upper_um;
+    let page = "machinecalcs.com ISO 286 table: 16 i instead of the table";
+    t.trap("H7 at 10 mm, um", page, upper(10.0, "H7"), 14.0);
+    t.trap("10 H8/f7 max, um", page, fit("size_mm=10 fit=H8/f7", "clearance_max_um"), 49.0);
+    let page = "torqyx fits page: 30 mm in the range above";
+    t.trap("H7 at 30 mm, um", page, upper(30.0, "H7"), 25.0);
+    t.trap("g6 at 30 mm, upper, um", page, upper(30.0, "g6"), -9.0);
+    t.trap("g6 at 30 mm, lower, um", page, limits(30.0, "g6").unwrap().lower_um, -25.0);
+    let page = "byjus 64 H8/f7 example: a slip of units";
+    t.trap("f at 64 mm, um", page, upper(64.0, "f7"), -301.15);
+    let page = "a copy of DIN ISO 2768-1 with another row c";
+    let coarse = |size: &str| value("iso-2768", &format!("size_mm={size} class=c"), "tolerance_mm");
+    t.trap("2 mm class c", page, coarse("2"), 0.15);
+    t.trap("5 mm class c", page, coarse("5"), 0.2);
+    let page = "tables headed ISO 4032 with DIN 934 values";
+    t.trap("M1.6 nut e min", page, ROWS[0].nut_mm[2], 3.48);
+    t.trap("M3 cap head dk, plain", "geartoolkit: knurled head", ROWS[3].cap_mm[0], 5.68);
+    let ring = "joint_mm=26 other_mm=30 undercut_mm=0.26 modulus_mpa=1800";
+    let strain = value("snap-annular", ring, "strain_percent");
+    t.trap("ring strain, %", "a note with y = eps d / 2", strain, 2.0);
+    let pla = allowed_strain_percent(Material::Pla, false, false);
+    t.trap("PLA strain allowed, %", "a PLA snap table, 4 to 8 %", pla, 4.0);
+    let row = borewright::trade::wire::GAUGES.iter().find(|r| r.gauge == 30).unwrap();
+    let page = "a silicone wire table: 0.30 + 2 x 0.55";
+    t.trap("30 AWG outside, mm", page, row.silicone_mm.unwrap(), 1.40);
+    let page = "naive 2 pi a^2 b";
+    for (a, r, naive) in [(3.0, 10.0, 565.486_677_6), (9.25, 14.0, 7_526.470_599_8)] {
+        t.trap(
+            format!("hole of {a} in a rod of {r}, mm3"),
+            page,
+            crate::geometry::hole(a, r, 0.0),
+            naive,
+        );
+    }
+}
 
 /// A page takes 30 mm into the range above and prints H7 +25, g6 -9/-25.
 #[test]

@@ -4,13 +4,11 @@ use borewright::trade::fits_iso286::{self, limits};
 use borewright::trade::growth::{self, GrowthInput};
 use borewright::trade::light::lambertian_share;
 use borewright::trade::snap::{ramp_factor, taper_integral};
-use borewright::trade::wire::{gauge_mm, gauge_of_strands};
+use borewright::trade::wire::{GAUGES, gauge_mm, gauge_of_strands};
 
 use crate::support::{Table, run, value};
 
-#[test]
-fn stack_ups() {
-    let mut t = Table::default();
+pub fn stack_ups(t: &mut Table) {
     let cases = [
         ("gap 40-25-2-10", "40,-25,-2,-10", "0.1,0.05,0.03,0.05", 3.0, 0.23, 0.126_095_20),
         ("four of 0.05", "1,1,1,1", "0.05,0.05,0.05,0.05", 4.0, 0.20, 0.10),
@@ -32,12 +30,9 @@ fn stack_ups() {
         t.check(format!("{what}: worst case"), source, w.value("worst_mm").unwrap(), worst, 1e-9);
         t.check(format!("{what}: RSS"), source, w.value("rss_mm").unwrap(), rss, 1e-8);
     }
-    t.assert();
 }
 
-#[test]
-fn iso_286() {
-    let mut t = Table::default();
+pub fn iso_286(t: &mut Table) {
     let sizes = [5.0, 8.0, 14.0, 25.0, 40.0];
     let grades: [[f64; 10]; 5] = [
         [5.0, 8.0, 12.0, 18.0, 30.0, 48.0, 75.0, 120.0, 180.0, 300.0],
@@ -113,12 +108,9 @@ fn iso_286() {
             1e-9,
         );
     }
-    t.assert();
 }
 
-#[test]
-fn iso_2768() {
-    let mut t = Table::default();
+pub fn iso_2768(t: &mut Table) {
     let rows = [
         (2.0, "f=0.05 m=0.1 c=0.2"),
         (5.0, "f=0.05 m=0.1 c=0.3 v=0.5"),
@@ -136,130 +128,9 @@ fn iso_2768() {
             t.check(format!("{size} mm class {class}"), "ISO 2768-1, copies", have, want, 0.0);
         }
     }
-    t.assert();
 }
 
-#[test]
-#[expect(clippy::approx_constant, reason = "3.14 mm is a knurled head, not pi")]
-fn threads_screws_and_inserts() {
-    let mut t = Table::default();
-    let threads = [
-        ("M1.6", [1.37267, 1.22111, 1.17060, 1.270, 1.25]),
-        ("M2", [1.74019, 1.56699, 1.50925, 2.073, 1.60]),
-        ("M2.5", [2.20772, 2.01286, 1.94791, 3.391, 2.05]),
-        ("M3", [2.67524, 2.45873, 2.38657, 5.031, 2.50]),
-        ("M4", [3.54534, 3.24223, 3.14119, 8.779, 3.30]),
-    ];
-    let keys = ["pitch_diameter_mm", "minor_mm", "core_mm", "stress_mm2", "tap_drill_mm"];
-    for (size, wants) in threads {
-        let w = run("thread", &format!("size={size}"));
-        for (key, want) in keys.into_iter().zip(wants) {
-            let tolerance = if key == "stress_mm2" { 6e-4 } else { 6e-6 };
-            t.check(
-                format!("{size} {key}"),
-                "ISO 724, ISO 261",
-                w.value(key).unwrap(),
-                want,
-                tolerance,
-            );
-        }
-    }
-    let holes = [
-        ("fine", [1.7, 2.2, 2.7, 3.2, 4.3]),
-        ("medium", [1.8, 2.4, 2.9, 3.4, 4.5]),
-        ("coarse", [2.0, 2.6, 3.1, 3.6, 4.8]),
-    ];
-    let sizes = ["M1.6", "M2", "M2.5", "M3", "M4"];
-    for (series, wants) in holes {
-        for (size, want) in sizes.into_iter().zip(wants) {
-            let have = value("clearance-hole", &format!("size={size} series={series}"), "hole_mm");
-            t.check(format!("{size} hole {series}"), "ISO 273, copies", have, want, 0.0);
-        }
-    }
-    let heads = [
-        (
-            "cap",
-            "ISO 4762 knurled",
-            [3.14, 3.98, 4.68, 5.68, 7.22],
-            Some([1.6, 2.0, 2.5, 3.0, 4.0]),
-        ),
-        ("pan", "ISO 7045", [3.2, 4.0, 5.0, 5.6, 8.0], Some([1.3, 1.6, 2.1, 2.4, 3.1])),
-        ("countersunk", "ISO 7046 (M1.6 from memory)", [3.0, 3.8, 4.7, 5.5, 8.4], None),
-    ];
-    for (head, source, diameters, heights) in heads {
-        for (i, size) in sizes.into_iter().enumerate() {
-            let w = run("clearance-hole", &format!("size={size} head={head} clearance_mm=0"));
-            t.check(
-                format!("{size} {head} dk"),
-                source,
-                w.value("recess_mm").unwrap(),
-                diameters[i],
-                0.0,
-            );
-            if let Some(heights) = heights {
-                let have = w.value("recess_depth_mm").unwrap();
-                t.check(format!("{size} {head} k"), source, have, heights[i], 0.0);
-            }
-        }
-    }
-    for (size, s, m) in [
-        ("M1.6", 3.2, 1.3),
-        ("M2", 4.0, 1.6),
-        ("M2.5", 5.0, 2.0),
-        ("M3", 5.5, 2.4),
-        ("M4", 7.0, 3.2),
-    ] {
-        let w = run("nut-trap", &format!("size={size} clearance_mm=0"));
-        t.check(format!("{size} nut s"), "ISO 4032", w.value("flats_mm").unwrap(), s, 0.0);
-        t.check(format!("{size} nut m"), "ISO 4032", w.value("depth_mm").unwrap(), m, 0.0);
-    }
-    let nut = run("nut-trap", "size=M3 clearance_mm=0");
-    t.check("hexagon s=5.5 corners", "computed", nut.value("corners_mm").unwrap(), 6.35085, 5e-6);
-    t.check("hexagon s=5.5 area", "computed", nut.value("area_mm2").unwrap(), 26.19727, 5e-6);
-    for (screw, plastic, pilot, boss) in [
-        (3.0, "abs", 2.40, 6.00),
-        (2.2, "abs", 1.76, 4.40),
-        (3.0, "asa", 2.34, 6.0),
-        (4.0, "pa6", 3.0, 7.4),
-    ] {
-        let w = run("self-tap", &format!("screw_mm={screw} plastic={plastic}"));
-        let source = "a screw maker's table";
-        t.check(
-            format!("{screw} in {plastic} pilot"),
-            source,
-            w.value("pilot_mm").unwrap(),
-            pilot,
-            1e-9,
-        );
-        t.check(
-            format!("{screw} in {plastic} boss"),
-            source,
-            w.value("boss_mm").unwrap(),
-            boss,
-            1e-9,
-        );
-    }
-    let insert = run("heat-set", "insert_mm=4.4 length_mm=5 hole_mm=4.0");
-    t.check(
-        "M3 insert depth",
-        "makers' data: length + 0.5",
-        insert.value("depth_mm").unwrap(),
-        5.5,
-        1e-12,
-    );
-    t.check(
-        "M3 insert boss",
-        "tutorial: twice the insert",
-        insert.value("boss_mm").unwrap(),
-        8.8,
-        1e-12,
-    );
-    t.assert();
-}
-
-#[test]
-fn snaps() {
-    let mut t = Table::default();
+pub fn snaps(t: &mut Table) {
     let guide = "Covestro snap-fit guide";
     t.check("factor constant", "computed", 2.0 * taper_integral(1.0), 2.0 / 3.0, 1e-12);
     t.check("factor to h/2", guide, 2.0 * taper_integral(0.5), 1.090_355, 5e-7);
@@ -358,12 +229,9 @@ fn snaps() {
         t.check(format!("{material} once, %"), "filament data sheets", of(false), once, 0.0);
         t.check(format!("{material} repeated, %"), "filament data sheets", of(true), repeated, 0.0);
     }
-    t.assert();
 }
 
-#[test]
-fn wires() {
-    let mut t = Table::default();
+pub fn wires(t: &mut Table) {
     let rows = [
         (20, 0.811_821, 0.517_619, 33.309),
         (22, 0.643_803, 0.325_534, 52.963),
@@ -446,12 +314,9 @@ fn wires() {
         let have = value("wire-bundle", &format!("wires={n} wire_mm=1.7"), "bundle_mm");
         t.check(format!("{n} wires of 1.7"), "computed", have, want, 6e-6);
     }
-    t.assert();
 }
 
-#[test]
-fn sound_and_light() {
-    let mut t = Table::default();
+pub fn sound_and_light(t: &mut Table) {
     let w = run("sound-ports", "speaker_mm=28 open_percent=20 port_mm=2");
     let area = |i: usize| w.steps[i].value;
     t.check("28 mm speaker area", "computed", area(0), 615.752, 6e-4);
@@ -532,12 +397,9 @@ fn sound_and_light() {
     t.check("slab shift", "computed", have, 3.291_423_08, 6e-9);
     let glue = value("refraction", "index_from=1.5168 index_to=1.50", "normal_percent");
     t.check("clear glue joint R0, %", "computed", glue, 0.0031, 5e-5);
-    t.assert();
 }
 
-#[test]
-fn growth_with_heat() {
-    let mut t = Table::default();
+pub fn growth_with_heat(t: &mut Table) {
     for (expansion_per_k, want) in [(68.0, 0.1088), (90.0, 0.144)] {
         let input = GrowthInput {
             size_mm: 40.0,
@@ -549,5 +411,84 @@ fn growth_with_heat() {
         let have = growth::growth(&input).unwrap().growth_mm;
         t.check(format!("{expansion_per_k}e-6, 40 mm, 40 K"), "computed", have, want, 1e-12);
     }
-    t.assert();
+}
+
+/// The formula behind the table, which the table rounds by up to 9 %: a wrong
+/// entry would stand out.
+pub fn iso_286_formula(t: &mut Table) {
+    let multiples = [7.0, 10.0, 16.0, 25.0, 40.0, 64.0, 100.0, 160.0, 250.0, 400.0];
+    let source = "i = 0.45 D^(1/3) + 0.001 D; multiples from memory";
+    for (size, low, high) in [
+        (5.0, 3.0, 6.0),
+        (8.0, 6.0, 10.0),
+        (14.0, 10.0, 18.0),
+        (25.0, 18.0, 30.0),
+        (40.0, 30.0, 50.0),
+    ] {
+        let d = f64::sqrt(low * high);
+        let i = 0.45 * d.cbrt() + 0.001 * d;
+        for (grade, multiple) in (5..).zip(multiples) {
+            let have = limits(size, &format!("H{grade}")).unwrap().upper_um;
+            let want = multiple * i;
+            t.check(format!("IT{grade} at {size} mm by formula"), source, have, want, 0.09 * have);
+        }
+        let have = limits(size, "g6").unwrap().upper_um;
+        let source = "Machine Drawing T15.4: -2.5 D^0.34";
+        t.check(format!("g at {size} mm by formula"), source, have, -2.5 * d.powf(0.34), 0.4);
+    }
+    for (size, want) in [(6.0, 12.0), (10.0, 15.0), (18.0, 18.0), (30.0, 21.0), (50.0, 25.0)] {
+        let source = "ISO 286-1: up to and including";
+        t.check(
+            format!("H7 at {size} mm"),
+            source,
+            limits(size, "H7").unwrap().upper_um,
+            want,
+            0.0,
+        );
+    }
+    let anchors = [(25, "H7/g6", 7.0, 41.0), (25, "H7/h6", 0.0, 34.0), (50, "H8/f7", 25.0, 89.0)];
+    for (size, fit, min, max) in anchors {
+        let w = run("iso-fit", &format!("size_mm={size} fit={fit}"));
+        let source = "torqyx, machinecalcs, metricmech; Wikipedia";
+        t.check(
+            format!("{size} {fit} min"),
+            source,
+            w.value("clearance_min_um").unwrap(),
+            min,
+            0.0,
+        );
+        t.check(
+            format!("{size} {fit} max"),
+            source,
+            w.value("clearance_max_um").unwrap(),
+            max,
+            0.0,
+        );
+    }
+}
+
+/// Printed resistances, currents and diameters.
+pub fn wire_table(t: &mut Table) {
+    for (gauge, printed, amps, outer) in [
+        (20, 33.3, 11.0, 1.8),
+        (22, 53.0, 7.0, 1.7),
+        (24, 84.2, 3.5, 1.6),
+        (26, 134.0, 2.2, 1.5),
+        (28, 213.0, 1.4, 1.2),
+        (30, 339.0, 0.86, 0.8),
+        (32, 538.0, 0.53, f64::NAN),
+    ] {
+        let w = run("wire", &format!("gauge={gauge} current_a=0"));
+        let have = w.value("resistance_mohm_per_m").unwrap();
+        let half = if printed < 100.0 { 0.05 } else { 0.5 };
+        t.check(format!("AWG {gauge} mOhm/m, printed"), "wire tables", have, printed, half);
+        let row = GAUGES.iter().find(|r| r.gauge == gauge).unwrap();
+        t.check(format!("AWG {gauge} chassis A"), "hyperphysics", row.chassis_a, amps, 0.0);
+        if outer.is_finite() {
+            let have = row.silicone_mm.unwrap();
+            t.check(format!("AWG {gauge} silicone"), "ba7lnn (20: practice)", have, outer, 0.0);
+        }
+    }
+    let area = |g: f64| gauge_mm(g).powi(2);
+    t.check("area ratio per gauge", "computed", area(20.0) / area(21.0), 1.260_976_72, 5e-9);
 }

@@ -17,9 +17,9 @@ use super::{
 };
 use crate::measure::Vec3;
 
-/// Most bytes of a part of the package once unpacked: a small file may
-/// unpack to any size. Common practice, no source.
-const MAX_PART: u64 = 256 << 20;
+/// Most bytes of the models of a package together, once unpacked: a small file
+/// may unpack to any size. Common practice, no source.
+const MAX_UNPACKED: u64 = 256 << 20;
 
 /// Deepest nesting of components; the specification names no limit.
 const MAX_DEPTH: u32 = 16;
@@ -90,7 +90,10 @@ struct Package {
     /// Models that are named but not read yet.
     wanted: Vec<String>,
     triangles: usize,
+    points: usize,
     placed: usize,
+    /// Bytes of models unpacked so far.
+    unpacked: u64,
     remarks: Vec<Remark>,
 }
 
@@ -116,10 +119,15 @@ pub(super) fn read(bytes: &[u8]) -> Result<ReadMesh, ReadError> {
     }
     let mut bodies = Vec::new();
     let mut unusable = 0;
-    let mut count = 0;
+    let (mut count, mut triangles) = (0, 0);
     for item in &package.items {
         let mut welder = Welder::default();
-        let mut place = Placing { package: &package, welder: &mut welder, count: &mut count };
+        let mut place = Placing {
+            package: &package,
+            welder: &mut welder,
+            count: &mut count,
+            triangles: &mut triangles,
+        };
         place.object(&item.object, &item.transform, root_scale, 0)?;
         unusable += welder.unusable();
         let soup = welder.finish();
@@ -142,6 +150,9 @@ struct Placing<'a> {
     /// Objects placed so far, in all items: components that name components
     /// double with each level.
     count: &'a mut usize,
+    /// Triangles placed so far, in all items: a few lines of a file place an
+    /// object any number of times.
+    triangles: &'a mut usize,
 }
 
 impl Placing<'_> {
@@ -163,6 +174,10 @@ impl Placing<'_> {
         }
         if !object.is_model {
             return Ok(());
+        }
+        *self.triangles += object.triangles.len();
+        if *self.triangles > MAX_TRIANGLES {
+            return Err(ReadError::TooMany { triangles: *self.triangles as u64 });
         }
         let mirrored = by.turn.determinant() < 0.0;
         for &[a, b, c] in &object.triangles {
@@ -189,7 +204,7 @@ type Archive<'a> = ZipArchive<Cursor<&'a [u8]>>;
 fn root_model(archive: &mut Archive<'_>) -> Result<String, ReadError> {
     let mut target = None;
     if let Ok(part) = archive.by_name(ROOT_RELATIONS) {
-        let mut reader = Reader::from_reader(BufReader::new(part.take(MAX_PART)));
+        let mut reader = Reader::from_reader(BufReader::new(part.take(MAX_UNPACKED)));
         let mut buffer = Vec::new();
         while target.is_none() {
             buffer.clear();
@@ -225,15 +240,18 @@ fn read_model(
     let part = archive
         .by_name(path)
         .map_err(|e| ReadError::broken(format!("{path} of the 3MF package: {e}")))?;
-    let mut model = Model { path, is_root, package, object: None, scale: 1.0 };
     // One byte more than allowed, to tell the end from the limit.
-    let mut limited = BufReader::new(part.take(MAX_PART + 1));
+    let allowed = MAX_UNPACKED - package.unpacked + 1;
+    let mut model = Model { path, is_root, package, object: None, scale: 1.0 };
+    let mut limited = BufReader::new(part.take(allowed));
     model.read(&mut limited)?;
     let scale = model.scale;
-    if limited.into_inner().limit() == 0 {
-        let what = format!("{path} of the 3MF package unpacks to more than {MAX_PART} bytes");
+    let left = limited.into_inner().limit();
+    if left == 0 {
+        let what = format!("{path} of the 3MF package unpacks to more than {MAX_UNPACKED} bytes");
         return Err(ReadError::broken(what));
     }
+    package.unpacked += allowed - left;
     Ok(scale)
 }
 
@@ -313,8 +331,9 @@ impl Model<'_> {
             }
             "vertex" => {
                 let Some((_, object)) = &mut self.object else { return Ok(()) };
-                if object.points.len() >= 3 * MAX_TRIANGLES {
-                    return Err(ReadError::TooMany { triangles: object.points.len() as u64 / 3 });
+                self.package.points += 1;
+                if self.package.points > 3 * MAX_TRIANGLES {
+                    return Err(ReadError::TooMany { triangles: self.package.points as u64 / 3 });
                 }
                 let c = |key| coordinate(e, key);
                 object.points.push(Vec3::new(c("x"), c("y"), c("z")));
