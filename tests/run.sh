@@ -11,6 +11,7 @@ need() {
     ldconfig -p | grep -q 'libGL\.so\.1' || missing+=(libgl1)
     ldconfig -p | grep -q 'libX11\.so\.6' || missing+=(libx11-6)
     if ! command -v cc >/dev/null; then missing+=(gcc libc6-dev); fi
+    if ! command -v valgrind >/dev/null; then missing+=(valgrind); fi
     [ ${#missing[@]} -eq 0 ] && return
     local sudo=()
     [ "$(id -u)" -eq 0 ] || sudo=(sudo)
@@ -28,6 +29,27 @@ referees() {
     cp "$wanted" "$stamp"
 }
 
+# A release build: stated, and kept within bounds if nothing was built before.
+release() {
+    local clean=1 wall cpu bytes
+    # Four minutes on two cores, as time on processors: others may use them too.
+    local most_cpu=480 most_bytes=15000000
+    if [ -e target/release/borewright ]; then clean=0; fi
+    SECONDS=0
+    local TIMEFORMAT='%U %S'
+    exec 3>&2
+    cpu=$({ time cargo build --release 2>&3; } 2>&1)
+    exec 3>&-
+    cpu=$(awk '{ printf "%d", $1 + $2 }' <<<"$cpu")
+    wall=$SECONDS
+    bytes=$(stat -c %s target/release/borewright)
+    echo "release build (clean: $clean): $wall s, $cpu s on processors; program of $bytes bytes"
+    if [ "$bytes" -gt "$most_bytes" ] || [ "$cpu" -gt "$most_cpu" ]; then
+        echo "at most $most_cpu s and $most_bytes bytes" >&2
+        return 1
+    fi
+}
+
 need
 referees
 
@@ -35,8 +57,9 @@ if cargo fmt --version >/dev/null 2>&1; then cargo fmt --check; fi
 if cargo clippy --version >/dev/null 2>&1; then
     cargo clippy --quiet --all-targets -- -D warnings
 fi
-cargo build --release
+release
 cargo test
 # Speed is only worth stating of a release build.
 cargo test --release --test speed -- --nocapture
 cargo test --release --test checks speed -- --nocapture
+cargo test --release --test instructions -- --nocapture

@@ -5,7 +5,7 @@
 //! or silhouettes ([`super::column`]): then the new rims, walls, shoulders and
 //! floors are known exactly, and no boolean of solids is needed.
 
-use super::column::{Column, EdgeBoxes, Seam, Span};
+use super::column::{Boxes, Column, Seam, Span};
 use super::unify::compact;
 use super::wall::{Frame, Wall};
 use super::{
@@ -168,7 +168,7 @@ impl Stack {
     /// [`StackError`], with [`BoreError`] for a hole that cannot be drilled.
     pub fn bored(&self, bores: &[CrossBore]) -> Result<Solid, StackError> {
         let mut brep = self.brep()?;
-        let mut boxes = EdgeBoxes::default();
+        let mut boxes = Boxes::default();
         for bore in bores {
             boxes.grow(&brep);
             drill(&mut brep, &boxes, bore)?;
@@ -207,7 +207,7 @@ impl Stage {
 /// A profile vertex this close to a seam lies on it, mm.
 const ON_SEAM: f64 = 1e-9;
 
-fn drill(brep: &mut Brep, boxes: &EdgeBoxes, bore: &CrossBore) -> Result<(), BoreError> {
+fn drill(brep: &mut Brep, boxes: &Boxes, bore: &CrossBore) -> Result<(), BoreError> {
     let d = bore.direction / bore.direction.norm();
     let frame = Frame {
         along: Vec3::new(d.x, d.y, 0.0),

@@ -2,6 +2,7 @@
 //! an edge or silhouette inside it, for which it is refused.
 
 use std::cell::OnceCell;
+use std::collections::BTreeMap;
 use std::f64::consts::PI;
 
 use super::bore::{BoreEnd, BoreError, CrossBore, Mouth};
@@ -46,10 +47,28 @@ pub(super) struct Seam {
     pub across: f64,
 }
 
-/// Boxes around edges, kept from one bore to the next: without them every bore
-/// would have to walk along every edge.
+/// Boxes around edges and faces, kept from one bore to the next, and the edges
+/// by height: without them every bore would have to walk along every edge.
 #[derive(Default)]
-pub(super) struct EdgeBoxes(Vec<Box3>);
+pub(super) struct Boxes {
+    edges: Vec<Box3>,
+    /// Bores take away from a face; its first box stays around it.
+    faces: Vec<Box3>,
+    /// Edges by the cells of height, [`CELL`] mm each, that they reach into.
+    cells: BTreeMap<i64, Vec<usize>>,
+    /// Edges that reach into more than [`TALL`] cells.
+    tall: Vec<usize>,
+}
+
+/// Height of a cell, mm: about the diameter of a bore.
+const CELL: f64 = 4.0;
+
+/// Cells that an edge is listed in at most.
+const TALL: i64 = 16;
+
+fn cell(z: f64) -> i64 {
+    (z / CELL).floor() as i64
+}
 
 /// Lower and upper corner.
 #[derive(Clone, Copy)]
@@ -68,10 +87,38 @@ impl Box3 {
     }
 }
 
-impl EdgeBoxes {
-    /// Adds the edges that are new since the last time.
+impl Boxes {
+    /// Adds the edges and faces that are new since the last time.
     pub(super) fn grow(&mut self, brep: &Brep) {
-        self.0.extend(brep.edges[self.0.len()..].iter().map(|e| edge_box(&e.curve)));
+        for edge in &brep.edges[self.edges.len()..] {
+            let around = edge_box(&edge.curve);
+            let index = self.edges.len();
+            let (low, high) = (cell(around.0.z), cell(around.1.z));
+            if high.saturating_sub(low) > TALL {
+                self.tall.push(index);
+            } else {
+                (low..=high).for_each(|c| self.cells.entry(c).or_default().push(index));
+            }
+            self.edges.push(around);
+        }
+        for face in &brep.faces[self.faces.len()..] {
+            let loops = face.loops.iter().map(|uses| self.around(uses));
+            let around = loops.fold(Box3::NOTHING, Box3::around);
+            self.faces.push(around);
+        }
+    }
+
+    fn around(&self, uses: &[EdgeUse]) -> Box3 {
+        uses.iter().map(|u| self.edges[u.edge as usize]).fold(Box3::NOTHING, Box3::around)
+    }
+
+    /// The edges that may reach between two heights, in order.
+    fn between(&self, low: f64, high: f64) -> Vec<usize> {
+        let cells = self.cells.range(cell(low)..=cell(high)).flat_map(|(_, edges)| edges);
+        let mut found: Vec<usize> = cells.chain(&self.tall).copied().collect();
+        found.sort_unstable();
+        found.dedup();
+        found
     }
 }
 
@@ -100,7 +147,9 @@ pub(super) struct Column<'a> {
     frame: Frame,
     half: Vec2,
     radius: f64,
-    boxes: &'a EdgeBoxes,
+    boxes: &'a Boxes,
+    /// The edges at its height.
+    near: Vec<usize>,
     /// Per face: its box, and whether it meets that of the column. All surfaces
     /// are ruled, so what is inside the loops is inside their box.
     faces: Vec<bool>,
@@ -115,32 +164,22 @@ struct Outline {
 }
 
 impl<'a> Column<'a> {
-    /// `boxes` are those of all edges of `brep`.
+    /// `boxes` are those of all edges and faces of `brep`.
     pub(super) fn new(
         brep: &'a Brep,
-        boxes: &'a EdgeBoxes,
+        boxes: &'a Boxes,
         frame: Frame,
         half: Vec2,
         radius: f64,
     ) -> Column<'a> {
         let outlines = (0..brep.faces.len()).map(|_| OnceCell::new()).collect();
         let owners = edge_owners(brep);
+        let reach = half.y.abs() + radius + CLEAR;
+        let near = boxes.between(frame.centre.y - reach, frame.centre.y + reach);
         let mut column =
-            Column { brep, frame, half, radius, boxes, faces: Vec::new(), outlines, owners };
-        column.faces = brep
-            .faces
-            .iter()
-            .map(|f| {
-                column.meets(
-                    f.loops.iter().map(|l| column.around(l)).fold(Box3::NOTHING, Box3::around),
-                )
-            })
-            .collect();
+            Column { brep, frame, half, radius, boxes, near, faces: Vec::new(), outlines, owners };
+        column.faces = boxes.faces.iter().map(|&around| column.meets(around)).collect();
         column
-    }
-
-    fn around(&self, uses: &[EdgeUse]) -> Box3 {
-        uses.iter().map(|u| self.boxes.0[u.edge as usize]).fold(Box3::NOTHING, Box3::around)
     }
 
     /// Whether a box meets the one around the column.
@@ -187,9 +226,10 @@ impl<'a> Column<'a> {
     /// through the whole column, if there is one.
     fn seam(&self, face: usize, (near, far): (f64, f64)) -> Option<Seam> {
         let wall = &self.brep.faces[face];
-        self.brep.edges.iter().zip(&self.owners).enumerate().find_map(|(edge, (e, own))| {
-            let [Some(f), Some(g)] = *own else { return None };
-            if !self.meets(self.boxes.0[edge]) {
+        self.near.iter().find_map(|&edge| {
+            let e = &self.brep.edges[edge];
+            let [Some(f), Some(g)] = self.owners[edge] else { return None };
+            if !self.meets(self.boxes.edges[edge]) {
                 return None;
             }
             let ours = same_surface(wall, &self.brep.faces[f]) && (f == face || g == face);
@@ -300,10 +340,11 @@ impl<'a> Column<'a> {
         high: f64,
     ) -> Result<(), BoreError> {
         let mut worst: Option<(f64, Vec2, Vec3)> = None;
-        for (index, edge) in self.brep.edges.iter().enumerate() {
+        for &index in &self.near {
+            let edge = &self.brep.edges[index];
             // Edges that a bore has cut in two are still there, without faces.
             let unused = self.owners[index] == [None; 2];
-            if unused || !self.meets(self.boxes.0[index]) || self.may_cut(bore, spans, index) {
+            if unused || !self.meets(self.boxes.edges[index]) || self.may_cut(bore, spans, index) {
                 continue;
             }
             let (t0, t1) = edge.curve.range();
@@ -398,7 +439,7 @@ impl<'a> Column<'a> {
         let f = &self.brep.faces[face];
         let outlines = self.outlines[face].get_or_init(|| {
             let each = |uses: &Vec<EdgeUse>| Outline {
-                around: self.around(uses),
+                around: self.boxes.around(uses),
                 polygon: OnceCell::new(),
             };
             f.loops.iter().map(each).collect()

@@ -5,56 +5,28 @@
 //! the third quartile. The other kernels run in Python (tests/bench/kernels.py),
 //! which adds microseconds to calls that take milliseconds.
 
+mod meshes;
 #[path = "../reference/piece.rs"]
 mod piece;
 mod shapes;
+mod time;
 
 use std::hint::black_box;
-use std::path::{Path, PathBuf};
-use std::process::Command;
-use std::time::{Duration, Instant};
+use std::path::Path;
 
 use borewright::export::{StepHeader, StepProduct, step, stl};
+use borewright::job::{Job, make};
+use borewright::measure::{Library, Source};
 use borewright::mesh::{ChordTolerance, tessellate};
+use borewright::parts::PART_KINDS;
 use borewright::solid::Solid;
 use serde_json::{Value, json};
 
 use shapes::{Shape, growing};
-
-/// Runs of each measurement.
-const RUNS: usize = 21;
+use time::{RUNS, Time, python};
 
 /// Of all meshes, mm.
 const CHORD: f64 = 0.01;
-
-/// Median and quartiles, milliseconds.
-#[derive(Clone, Copy)]
-struct Time([f64; 3]);
-
-impl Time {
-    fn of(mut run: impl FnMut()) -> Time {
-        run();
-        let mut times: Vec<Duration> = (0..RUNS)
-            .map(|_| {
-                let start = Instant::now();
-                run();
-                start.elapsed()
-            })
-            .collect();
-        times.sort();
-        Time([RUNS / 4, RUNS / 2, RUNS * 3 / 4].map(|i| times[i].as_secs_f64() * 1e3))
-    }
-
-    fn read(value: &Value) -> Option<Time> {
-        let at = |i: usize| value.get(i).and_then(Value::as_f64);
-        Some(Time([at(0)?, at(1)?, at(2)?]))
-    }
-
-    fn shown(self) -> String {
-        let [low, median, high] = self.0;
-        format!("{median:.3} ({low:.3}..{high:.3})")
-    }
-}
 
 fn header() -> StepHeader<'static> {
     StepHeader { file_name: "b.step", time_stamp: "2000-01-01T00:00:00", description: "" }
@@ -62,7 +34,7 @@ fn header() -> StepHeader<'static> {
 
 /// Times of the four steps for one shape: build, mesh, STEP, STL.
 fn ours(shape: &Shape) -> [Time; 4] {
-    let build = || shape.stack().bored(&shape.bores).expect("a shape that can be made");
+    let build = || shape.solid();
     let solid: Solid = build();
     let tolerance = ChordTolerance { chord: CHORD, ..ChordTolerance::default() };
     let mesh = tessellate(&solid, &tolerance).expect("meshes");
@@ -76,39 +48,16 @@ fn ours(shape: &Shape) -> [Time; 4] {
     ]
 }
 
-/// Times of the other kernels by name, or why there are none.
-fn others(shapes: &[Shape]) -> Result<Value, String> {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-    let python = std::env::var_os("BOREWRIGHT_PYTHON")
-        .map_or_else(|| root.join(".venv/bin/python"), PathBuf::from);
-    let folder = root.join("target/bench");
-    std::fs::create_dir_all(&folder).map_err(|e| e.to_string())?;
+fn compare(shapes: &[Shape]) {
     let cases: Value = shapes.iter().map(Shape::described).collect();
-    let path = folder.join("shapes.json");
-    let input = json!({ "runs": RUNS, "chord": CHORD, "shapes": cases });
-    std::fs::write(&path, input.to_string()).map_err(|e| e.to_string())?;
-    let output = Command::new(&python)
-        .arg(root.join("tests/bench/kernels.py"))
-        .arg(&path)
-        .output()
-        .map_err(|e| format!("{}: {e}", python.display()))?;
-    if !output.status.success() {
-        return Err(String::from_utf8_lossy(&output.stderr).into_owned());
-    }
-    // Writers may print before it.
-    let text = String::from_utf8_lossy(&output.stdout);
-    serde_json::from_str(text.lines().last().unwrap_or_default()).map_err(|e| e.to_string())
-}
-
-fn compare() {
-    let shapes = shapes::all();
-    let theirs = others(&shapes).unwrap_or_else(|why| {
+    let task = json!({ "runs": RUNS, "chord": CHORD, "shapes": cases });
+    let theirs = python("kernels.py", &task).unwrap_or_else(|why| {
         println!("no other kernels: {why}\n");
         Value::Null
     });
     println!("Median of {RUNS} runs in ms (first to third quartile), chord {CHORD} mm.\n");
     println!("| shape | engine | build | mesh | STEP | STL |\n|---|---|---|---|---|---|");
-    for shape in &shapes {
+    for shape in shapes {
         let cells = ours(shape).map(Time::shown).join(" | ");
         println!("| {} | borewright | {cells} |", shape.name);
         for engine in ["OpenCascade", "manifold3d"] {
@@ -124,16 +73,44 @@ fn compare() {
 }
 
 fn growth() {
-    println!("\nGrowth: build in ms.\n\n| what | number | build | ms each |\n|---|---|---|---|");
+    println!("\nGrowth, ms.\n\n| what | number | time | ms each |\n|---|---|---|---|");
     for (what, counts) in
         [("slabs", &[10, 100, 1_000, 10_000][..]), ("bores", &[1, 3, 12, 48, 192][..])]
     {
         for &n in counts {
             let shape = growing(what, n);
             let time = Time::of(|| drop(black_box(shape.stack().bored(&shape.bores))));
-            println!("| {what} | {n} | {} | {:.4} |", time.shown(), time.0[1] / n as f64);
+            row(&format!("build, {what}"), n, time);
         }
     }
+    let solid = shapes::all()[0].solid();
+    // The number of triangles grows with the root of the chord.
+    for chord in [1e-1, 1e-2, 1e-3, 1e-4] {
+        let tolerance = ChordTolerance { chord, ..ChordTolerance::default() };
+        let n = tessellate(&solid, &tolerance).expect("meshes").triangles().len();
+        let time = Time::of(|| drop(black_box(tessellate(&solid, &tolerance))));
+        row("mesh, triangles", n, time);
+    }
+    for n in [1, 4, 16, 64] {
+        let job = batch(n);
+        row("make, parts in one job", n, Time::of(|| drop(black_box(make(&job)))));
+    }
+}
+
+fn row(what: &str, n: usize, time: Time) {
+    println!("| {what} | {n} | {} | {:.4} |", time.shown(), time.median() / n as f64);
+}
+
+/// The example cradle as `n` parts of one job.
+fn batch(n: usize) -> Job {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/lamplighters-rod.toml");
+    let text = std::fs::read_to_string(path).expect("the example is there");
+    let (head, part) = text.split_once("[[part]]").expect("it has a part");
+    let parts: String = (0..n)
+        .map(|i| format!("[[part]]{}", part.replacen("rod-cradle", &format!("cradle-{i}"), 1)))
+        .collect();
+    let source = Source::new("batch.toml", format!("{head}{parts}")).expect("it is text");
+    Job::read(&source, Library::shipped(), PART_KINDS).expect("it is valid")
 }
 
 fn main() {
@@ -142,6 +119,8 @@ fn main() {
     if !std::env::args().any(|a| a == "--bench") {
         return;
     }
-    compare();
+    let shapes = shapes::all();
+    compare(&shapes);
+    meshes::compare(&shapes);
     growth();
 }

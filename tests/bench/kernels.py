@@ -7,10 +7,8 @@ section outlines, by booleans), of meshing it, and of writing STEP and STL.
 """
 
 import json
-import statistics
 import sys
 import tempfile
-import time
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "reference"))
@@ -24,20 +22,11 @@ from OCP.STEPControl import STEPControl_AsIs, STEPControl_Writer
 from OCP.StlAPI import StlAPI_Writer
 
 from exact import flatten
+from quartiles import quartiles
 from stack_referee import Tool, operate, slab
 
 # Largest angle between chords, radians: 15 degrees, as borewright's default.
 ANGLE = 0.2617993877991494
-
-
-def quartiles(run, runs):
-    run()
-    times = []
-    for _ in range(runs):
-        start = time.perf_counter()
-        run()
-        times.append(1e3 * (time.perf_counter() - start))
-    return statistics.quantiles(times, n=4)
 
 
 def kernel(shape, tools):

@@ -2,7 +2,7 @@
 
 use borewright::measure::Vec2;
 use borewright::section::Region;
-use borewright::solid::{BoreEnd, BoreProfile, CrossBore, Mouth, Stack};
+use borewright::solid::{BoreEnd, BoreProfile, CrossBore, Mouth, Solid, Stack};
 use serde_json::{Value, json};
 
 use crate::piece::{bore_value, region_value};
@@ -21,6 +21,10 @@ impl Shape {
             stack.prism(*bottom, *top, section);
         }
         stack
+    }
+
+    pub fn solid(&self) -> Solid {
+        self.stack().bored(&self.bores).expect("a shape that can be made")
     }
 
     /// As the referees read it.

@@ -30,7 +30,7 @@ const ALLOWED: &[&str] = &[
 const ACCEPTED: &[(&str, &str)] = &[
     ("approx", "the B-rep library's algebra is older than ours"),
     ("getrandom", "the B-rep library's random numbers are older than those of the hash map"),
-    ("glam", "nalgebra converts from and to each; they are only declarations to us"),
+    ("glam", "named by nalgebra for conversions; not built"),
     ("hashbrown", "two hash maps behind toml and spade"),
     ("miniz_oxide", "png and flate2 have not met yet"),
     ("syn", "derive macros, at build time"),
@@ -39,8 +39,7 @@ const ACCEPTED: &[(&str, &str)] = &[
 ];
 
 /// Features that must not come back: each brings packages that nothing needs.
-const UNWANTED: &[&str] =
-    &["vtkio", "nom", "xz2", "openssl-sys", "bzip2", "zstd"];
+const UNWANTED: &[&str] = &["vtkio", "nom", "xz2", "openssl-sys", "bzip2", "zstd"];
 
 struct Tree {
     packages: BTreeMap<String, Value>,
