@@ -124,8 +124,9 @@ fn refused(error: &ReadError) -> u64 {
     1 << 40 | shape_of(&error.to_string())
 }
 
-/// A message without its numbers.
+/// A message without its numbers and without what it quotes from the file.
 fn shape_of(text: &str) -> u64 {
+    let text = text.split(['`', '\'', '"', '<', '&']).next().unwrap_or_default();
     let letters: Vec<u8> = text.bytes().filter(u8::is_ascii_alphabetic).take(40).collect();
     hash(&letters) % (1 << 32)
 }
