@@ -4,7 +4,7 @@
 use std::f64::consts::PI;
 
 use borewright::measure::{Vec2, Vec3};
-use borewright::section::{Arc, Region, RegionError, Seg};
+use borewright::section::{Arc, OffsetError, Region, RegionError, Seg};
 use borewright::solid::{
     BoreEnd, BoreError, BoreProfile, Brep, BrepError, CrossBore, Mouth, RuleError, RuledSection,
     Solid, Stack, StackError, StackTolerance, StepKeeps, Sweep,
@@ -205,4 +205,18 @@ fn boundaries_that_do_not_close() {
         pair.faces.push(face);
     }
     assert!(matches!(Solid::new(pair), Err(BrepError::PinchedVertex { .. })));
+}
+
+/// A neck between two squares whose sides pass each other when they move
+/// inwards: every piece keeps its sense, but the outline crosses itself.
+#[test]
+fn a_neck_that_closes_has_no_offset_of_its_structure() {
+    let pad = |x: f64| Region::rectangle(at(x - 4.0, -4.0), at(x + 4.0, 4.0));
+    let neck = Region::rectangle(at(-6.0, -0.5), at(6.0, 0.5));
+    let region = pad(-8.0).union(&pad(8.0)).union(&neck);
+    assert!(region.offset_same_structure(-0.4).is_ok());
+    let refused = region.offset_same_structure(-0.6);
+    assert!(matches!(refused, Err(OffsetError::Crossing { by: -0.6, .. })), "{refused:?}");
+    // The round offset, which may change structure, leaves two squares.
+    assert_eq!(region.offset(-0.6).loops().len(), 2);
 }
