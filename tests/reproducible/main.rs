@@ -32,6 +32,7 @@ fn read(path: &Path) -> Job {
 /// stand for files. What later commands print joins here with one line.
 const COMMANDS: &[&[&str]] = &[
     &["make", "{job}", "--out", "{out}"],
+    &["plate", "{job}", "--out", "{out}"],
     &["picture", "{job}", "--out", "{out}/picture.png"],
     &["check", "{mesh}", "--printer", "fdm-medium", "--material", "petg", "--json"],
     &["profiles", "printers"],
