@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use super::{Job, Made, MadeBody};
+use super::{Checked, Job, Made, MadeBody};
 use crate::measure::number;
 use crate::parts::Severity;
 
@@ -58,8 +58,39 @@ fn about(out: &mut String, kind: &str, made: &MadeBody) {
             let _ = writeln!(out, "  {hint}");
         }
     }
+    if let Some(checked) = &made.checked {
+        checks(out, checked);
+    }
     for calculation in body.worked.iter().chain(&made.estimates) {
         let about = &calculation.about;
         let _ = writeln!(out, "\n{about}\n{}\n{}", "-".repeat(about.len()), calculation.worked);
+    }
+}
+
+/// What the checks found: all of it, with limits and their sources.
+fn checks(out: &mut String, checked: &Checked) {
+    let _ = writeln!(out, "\nChecks\n------");
+    if let Some(walls) = &checked.walls {
+        let least = match (walls.least, walls.at) {
+            (Some(least), Some([x, y, z])) => {
+                format!("thinnest wall {least:.3} mm at ({x:.2}, {y:.2}, {z:.2})")
+            }
+            _ => format!("no wall below {} mm", number(walls.cap)),
+        };
+        let share = 100.0 * walls.share_below.max(0.0);
+        let limit = number(walls.limit);
+        let _ = writeln!(out, "  {least}; {share:.1} % of the surface below {limit} mm");
+    }
+    if checked.findings.is_empty() {
+        let _ = writeln!(out, "  nothing found");
+    }
+    for f in &checked.findings {
+        let _ = writeln!(out, "  {} {}: {}", f.severity.word(), f.check, f.text);
+        let lines = [("limit", &f.limit_from), ("hint", &f.hint), ("allowed", &f.allowed)];
+        for (word, text) in lines {
+            if let Some(text) = text {
+                let _ = writeln!(out, "    {word}: {text}");
+            }
+        }
     }
 }

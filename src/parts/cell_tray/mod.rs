@@ -23,7 +23,7 @@ mod tests;
 use super::build::Ends;
 use super::fit::BoreFit;
 use super::{Body, Calculation, Declared, PartContext, PartKind, Refusal};
-use crate::measure::Values;
+use crate::measure::{Values, Vec3};
 use axial::{Axial, Contacts, NoContact, NoSpring, Spring, Sprung};
 use cover::Cover;
 use refuse::Asked;
@@ -86,7 +86,7 @@ fn make(context: &PartContext<'_>, values: &Values) -> Result<Vec<Body>, Refusal
         computed: made.tray_values()?,
         messages: made.tray_messages(),
         worked: made.tray_worked(),
-        declared: Declared::default(),
+        declared: Declared { up: spec.lying.then(Vec3::y), ..Declared::default() },
     }];
     if let (Some(solid), Some(cover)) = (covering, &cover) {
         bodies.push(Body {

@@ -20,7 +20,7 @@ mod walls;
 use super::build::{self, Ends, chamfered};
 use super::fit::BoreFit;
 use super::{Body, Calculation, Declared, PartContext, PartKind, Refusal};
-use crate::measure::Values;
+use crate::measure::{Values, Vec3};
 use crate::section::snap;
 use plan::Plan;
 use section::{slabs, without_loose_bits};
@@ -116,6 +116,10 @@ fn make_planned(
         asked,
         made,
     };
+    let up = (values.choice("print_on") == "back").then(|| {
+        let along = plan.facing.along;
+        Vec3::new(along.x, along.y, 0.0)
+    });
     let computed = report::computed(&facts);
     let messages = messages::messages(context, &facts);
     let worked = Calculation::list(
@@ -127,7 +131,7 @@ fn make_planned(
         computed,
         messages,
         worked,
-        declared: Declared::default(),
+        declared: Declared { up, ..Declared::default() },
     })
 }
 
