@@ -1,5 +1,5 @@
-//! Will it print: findings about a mesh, ours or another's, for a printer and
-//! a material.
+//! Will it print, and of our own parts, will it fit and last: findings about a
+//! mesh, ours or another's, for a printer and a material.
 //!
 //! One file and one line in [`CHECKS`] each. A check reads the limits from the
 //! profiles and the shape from the [`Analysis`], and gives [`Finding`]s; it
@@ -12,7 +12,9 @@ mod columns;
 mod field;
 mod finding;
 mod first_layer;
+mod fit;
 mod gaps;
+mod heat;
 mod holes;
 mod hollows;
 mod islands;
@@ -20,7 +22,9 @@ mod layers;
 mod machine;
 mod orientation;
 mod overhang;
+mod screws;
 mod sound;
+mod strain;
 mod surfaces;
 mod topology;
 mod union;
@@ -31,6 +35,7 @@ pub use allowance::{Allowance, BadAllowance};
 pub use analysis::Analysis;
 pub use field::{ACROSS, Field, Probe, Sample, Side, inscribed};
 pub use finding::{Finding, Limit, Place, Region, Severity};
+pub use fit::{BINDS, FitRow, RATTLES, fit_rows};
 pub use layers::{Hollow, Island, Layers};
 pub use topology::Topology;
 pub use walk::{MARK_HEIGHT, Stand, Walker};
@@ -69,6 +74,10 @@ pub const CHECKS: &[Check] = &[
     first_layer::CHECK,
     hollows::CHECK,
     orientation::CHECK,
+    fit::CHECK,
+    strain::CHECK,
+    heat::CHECK,
+    screws::CHECK,
 ];
 
 /// What is known of a body that we made, besides its mesh.

@@ -5,7 +5,8 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::{Job, Made, MadeBody};
 use crate::checks::{
-    Allowance, Analysis, CheckContext, Finding, Known, WallSummary, check, wall_summary,
+    Allowance, Analysis, CheckContext, Finding, FitRow, Known, WallSummary, check, fit_rows,
+    wall_summary,
 };
 use crate::mesh::Soup;
 
@@ -14,6 +15,8 @@ use crate::mesh::Soup;
 pub struct Checked {
     /// All findings, those that may pass with their reason.
     pub findings: Vec<Finding>,
+    /// Every declared gap in numbers.
+    pub fits: Vec<FitRow>,
     /// Its walls in numbers; none of a body too large to measure.
     pub walls: Option<WallSummary>,
 }
@@ -67,5 +70,5 @@ fn checked(job: &Job, made: &MadeBody, allowed: &[Allowance]) -> Checked {
     let mut findings = check(&context);
     Allowance::apply(allowed, &made.body.name, &mut findings);
     let walls = (!analysis.beyond_measure()).then(|| wall_summary(&analysis, printer));
-    Checked { findings, walls }
+    Checked { findings, fits: fit_rows(&made.body.declared), walls }
 }

@@ -22,6 +22,7 @@ use crate::measure::{
     Place, Reader, Source, Unit, Values, What, bad_name, did_you_mean, parse,
 };
 use crate::parts::{PartContext, PartKind};
+use crate::trade::fits_iso286;
 
 pub use checked::{Checked, check_made};
 pub use files::{FORMATS, NamedBytes, files};
@@ -165,7 +166,8 @@ impl Job {
         read_format(&mut reader, top.get("format"));
         let handle = section(&mut reader, top, "handle", HANDLE).and_then(|values| {
             let kept = values.clone();
-            Handle::new(values).map_err(|conflict| note(&mut reader, &kept, conflict)).ok()
+            let made = made_to(&values).and_then(|limits| Handle::new(values, limits));
+            made.map_err(|conflict| note(&mut reader, &kept, conflict)).ok()
         });
         let print = section(&mut reader, top, "print", PRINT).filter(|values| {
             match values.maybe_text("time").filter(|text| !time::is_stamp(text)) {
@@ -295,6 +297,25 @@ fn section(
             None
         }
     }
+}
+
+/// Limits of the bore's size, mm, if it is made to a tolerance class of ISO 286.
+fn made_to(handle: &Values) -> Result<Option<(f64, f64)>, Conflict> {
+    let Some(class) = handle.maybe_text("bore_class") else { return Ok(None) };
+    let conflict = |reason| Conflict { key: "bore_class", reason };
+    let [size] = handle.numbers("bore") else {
+        return Err(conflict(format!(
+            "bore holds {} readings; with a tolerance class it is the nominal size alone",
+            handle.numbers("bore").len()
+        )));
+    };
+    let limits = fits_iso286::limits(*size, class)
+        .map_err(|error| conflict(format!("{error}; {}", error.hint())))?;
+    if limits.letter.chars().any(char::is_lowercase) {
+        let reason = format!("{class} is a class of shafts; that of a bore begins as H7 does");
+        return Err(conflict(reason));
+    }
+    Ok(Some((limits.size_low_mm, limits.size_high_mm)))
 }
 
 fn read_allowed(reader: &mut Reader<'_>, print: &Values) -> Vec<Allowance> {

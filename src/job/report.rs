@@ -73,6 +73,7 @@ fn body(made: &MadeBody, kind: &str) -> Json {
         "messages": body.messages,
         "printed_up": point(&body.declared.up.unwrap_or(Vec3::z())),
         "walls": checked.as_ref().and_then(|c| c.walls.as_ref()),
+        "fits": checked.as_ref().map(|c| &c.fits),
         "findings": checked.as_ref().map(|c| &c.findings),
     })
 }

@@ -6,6 +6,7 @@ mod crystal_cradle;
 mod declared;
 mod fit;
 pub mod fixing;
+mod mating;
 mod switch_plate;
 
 pub use declared::{Bend, Component, Declared, Heat, Mating, Screw, Spread, Term};

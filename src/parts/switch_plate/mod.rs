@@ -5,6 +5,7 @@
 //! that leaves the gap the tolerances need. The plate is a stack of sections
 //! along z; everything that is cut changes only at a few heights.
 
+mod matings;
 mod messages;
 mod neighbours;
 mod passage;
@@ -19,8 +20,8 @@ mod walls;
 
 use super::build::{self, Ends, chamfered};
 use super::fit::BoreFit;
-use super::{Body, Calculation, Declared, PartContext, PartKind, Refusal};
-use crate::measure::{Values, Vec3};
+use super::{Body, Calculation, PartContext, PartKind, Refusal};
+use crate::measure::Values;
 use crate::section::snap;
 use plan::Plan;
 use section::{slabs, without_loose_bits};
@@ -110,16 +111,11 @@ fn make_planned(
         walls: &walls,
         guides: &guides,
         passage: &passage,
-        thinnest: walls::thinnest(plan, &slabs),
         bits,
         fullest: slabs.iter().map(|s| s.section.area()).fold(0.0, f64::max),
         asked,
         made,
     };
-    let up = (values.choice("print_on") == "back").then(|| {
-        let along = plan.facing.along;
-        Vec3::new(along.x, along.y, 0.0)
-    });
     let computed = report::computed(&facts);
     let messages = messages::messages(context, &facts);
     let worked = Calculation::list(
@@ -131,7 +127,7 @@ fn make_planned(
         computed,
         messages,
         worked,
-        declared: Declared { up, ..Declared::default() },
+        declared: matings::declared(context, &facts),
     })
 }
 
