@@ -25,7 +25,7 @@ use crate::parts::{PartContext, PartKind};
 use crate::trade::fits_iso286;
 
 pub use checked::{Checked, check_made};
-pub use files::{FORMATS, NamedBytes, files};
+pub use files::{FORMATS, FormatError, NamedBytes, files};
 pub use make::{Made, MadeBody, MakeError, make};
 pub use output::{Staged, StagedError};
 pub use report::report;
