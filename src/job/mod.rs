@@ -3,8 +3,10 @@
 mod checked;
 mod estimates;
 mod files;
+mod fingerprint;
 mod make;
 mod output;
+mod plate;
 mod report;
 mod template;
 mod text;
@@ -26,8 +28,12 @@ use crate::trade::fits_iso286;
 
 pub use checked::{Checked, check_made};
 pub use files::{FORMATS, FormatError, NamedBytes, files};
+pub use fingerprint::fingerprint;
 pub use make::{Made, MadeBody, MakeError, make};
 pub use output::{Staged, StagedError};
+pub use plate::{
+    MAX_COPIES, OnPlate, Piece, Plate, PlateError, PlateRules, lay_out, plate_files, upright,
+};
 pub use report::report;
 pub use template::{TemplateError, template};
 pub use text::text;
