@@ -61,7 +61,7 @@ impl Region {
     }
 
     /// The region whose area is not a number.
-    pub(super) fn undefined() -> Region {
+    pub(crate) fn undefined() -> Region {
         let nowhere = Vec2::repeat(f64::NAN);
         Region { loops: vec![vec![Seg::line(nowhere, nowhere); 2]] }
     }
