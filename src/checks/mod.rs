@@ -14,11 +14,13 @@ mod first_layer;
 mod gaps;
 mod holes;
 mod hollows;
+mod interference;
 mod islands;
 mod layers;
 mod machine;
 mod orientation;
 mod overhang;
+mod overlap;
 mod sound;
 mod surfaces;
 mod topology;
@@ -30,6 +32,7 @@ pub use analysis::Analysis;
 pub use field::{ACROSS, Field, Probe, Sample, Side, inscribed};
 pub use finding::{Finding, Limit, Place, Region, Severity};
 pub use layers::{Hollow, Island, Layers};
+pub use overlap::{CONTACT, Overlap, Unclear, on_the_way, seated};
 pub use topology::Topology;
 pub use walk::{MARK_HEIGHT, Stand, Walker};
 pub use walls::{WallSummary, wall_cap, wall_summary};
@@ -64,6 +67,8 @@ pub const CHECKS: &[Check] = &[
     first_layer::CHECK,
     hollows::CHECK,
     orientation::CHECK,
+    interference::CHECK,
+    interference::INSERTION,
 ];
 
 /// What is known of a body that we made, besides its mesh.

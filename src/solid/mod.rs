@@ -12,6 +12,7 @@ mod ruled;
 mod stack;
 mod surface;
 mod swept;
+mod through;
 mod truck;
 mod turned;
 mod unify;

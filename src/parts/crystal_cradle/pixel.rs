@@ -385,6 +385,11 @@ impl<'a> Pixel<'a> {
         Region::rectangle(low, Vec2::new(self.at.x + half, to)).segs()
     }
 
+    /// Whether its pocket is cut for a board.
+    pub fn has_board(&self) -> bool {
+        self.board.is_some()
+    }
+
     /// Smaller width of the pocket, mm, to see that wires find out.
     pub fn pocket_width(&self) -> f64 {
         self.board.unwrap_or(self.package).least()

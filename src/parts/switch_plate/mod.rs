@@ -5,6 +5,7 @@
 //! that leaves the gap the tolerances need. The plate is a stack of sections
 //! along z; everything that is cut changes only at a few heights.
 
+mod components;
 mod messages;
 mod neighbours;
 mod passage;
@@ -19,7 +20,7 @@ mod walls;
 
 use super::build::{self, Ends, chamfered};
 use super::fit::BoreFit;
-use super::{Body, Calculation, Declared, PartContext, PartKind, Refusal};
+use super::{Body, Calculation, PartContext, PartKind, Refusal};
 use crate::measure::Values;
 use crate::section::snap;
 use plan::Plan;
@@ -127,7 +128,7 @@ fn make_planned(
         computed,
         messages,
         worked,
-        declared: Declared::default(),
+        declared: plan.components(context, fit),
     })
 }
 
