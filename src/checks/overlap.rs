@@ -178,7 +178,7 @@ impl Search<'_, '_> {
 
     fn between(&mut self, low: f64, high: f64) -> Result<(), Unclear> {
         let middle = 0.5 * (low + high);
-        let bound = common(&self.body.shadow(low, high), &(self.mover.over)(low, high), middle)?;
+        let bound = common(&self.body.bound(low, high), &(self.mover.over)(low, high), middle)?;
         if !holds(&bound, CONTACT) {
             return Ok(());
         }
@@ -244,11 +244,11 @@ fn common(a: &Region, b: &Region, z: f64) -> Result<Region, Unclear> {
         return Err(Unclear(z));
     }
     let (Some(p), Some(q)) = (a.bounds(), b.bounds()) else { return Ok(Region::empty()) };
-    let apart = |k: usize| p.0[k] > q.1[k] - CONTACT || q.0[k] > p.1[k] - CONTACT;
-    if apart(0) || apart(1) {
+    let (low, high) = (p.0.sup(&q.0), p.1.inf(&q.1));
+    if high.x - low.x < CONTACT || high.y - low.y < CONTACT {
         return Ok(Region::empty());
     }
-    Ok(a.intersection(b))
+    Ok(a.near(low, high).intersection(&b.near(low, high)))
 }
 
 /// Whether a disc of this diameter fits in a region.
@@ -276,7 +276,7 @@ fn largest_disc(region: &Region) -> (Vec2, f64) {
             None => too_large = middle,
         }
     }
-    (at, too_large)
+    (at, fits)
 }
 
 #[cfg(test)]

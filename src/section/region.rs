@@ -93,6 +93,24 @@ impl Region {
         Ok(filled(&segs))
     }
 
+    /// The same for closed outlines whose arcs are split already, without
+    /// resolving what crosses or overlaps: good for one boolean, no more.
+    pub(crate) fn unresolved(loops: Vec<Vec<Seg>>) -> Region {
+        Region { loops }
+    }
+
+    /// Without the loops whose bounds do not meet `low` to `high`: the same
+    /// region as far as that rectangle reaches.
+    pub(crate) fn near(&self, low: Vec2, high: Vec2) -> Region {
+        let meets = |pieces: &&Vec<Seg>| {
+            let bounds = pieces.iter().map(Seg::bounds);
+            bounds
+                .reduce(|(a, b), (l, h)| (a.inf(&l), b.sup(&h)))
+                .is_some_and(|(l, h)| (0..2).all(|k| l[k] <= high[k] && low[k] <= h[k]))
+        };
+        Region { loops: self.loops.iter().filter(meets).cloned().collect() }
+    }
+
     /// Its loops, pieces in order.
     pub fn loops(&self) -> &[Vec<Seg>] {
         &self.loops

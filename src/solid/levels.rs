@@ -10,7 +10,7 @@ use std::cell::OnceCell;
 use std::f64::consts::TAU;
 
 use super::climb::Climb;
-use super::{Face, FaceId, Solid, Surface};
+use super::{EdgeUse, Face, FaceId, Solid, Surface};
 use crate::measure::{Vec2, Vec3};
 use crate::section::{Region, Seg};
 
@@ -71,6 +71,13 @@ struct Stretch {
     whole: OnceCell<Region>,
 }
 
+impl Stretch {
+    /// Whether what it covers between two heights is what it covers at all.
+    fn is_known(&self, low: f64, high: f64) -> bool {
+        self.upright || (low <= self.low && self.high <= high)
+    }
+}
+
 impl<'a> Levels<'a> {
     /// Finds the heights between which sections change steadily.
     ///
@@ -91,8 +98,30 @@ impl<'a> Levels<'a> {
         heights.sort_by(f64::total_cmp);
         heights.dedup_by(|b, a| *b - *a <= SAME_HEIGHT);
         let mut out = Levels { solid, climbs, stretches: Vec::new() };
+        // What each face has of edges that climb, lowest and highest of it.
+        let faces: Vec<(f64, f64, Vec<(u32, bool)>)> = solid
+            .faces()
+            .iter()
+            .map(|face| {
+                let uses = face.loops.iter().flatten();
+                let of_use = |u: &EdgeUse| {
+                    let (first, end, forward) =
+                        (of_edge[u.edge as usize].0, of_edge[u.edge as usize].1, u.forward);
+                    (first..end).map(move |k| (k as u32, forward))
+                };
+                let own: Vec<(u32, bool)> = uses.flat_map(of_use).collect();
+                let ends = own.iter().map(|(k, _)| {
+                    let c = &out.climbs[*k as usize];
+                    (c.start.min(c.end), c.start.max(c.end))
+                });
+                let (low, high) = ends
+                    .reduce(|p, q| (p.0.min(q.0), p.1.max(q.1)))
+                    .unwrap_or((f64::INFINITY, f64::NEG_INFINITY));
+                (low, high, own)
+            })
+            .collect();
         for pair in heights.windows(2) {
-            let stretch = out.stretch(pair[0], pair[1], &of_edge)?;
+            let stretch = out.stretch(pair[0], pair[1], &faces)?;
             out.stretches.push(stretch);
         }
         Ok(out)
@@ -133,23 +162,26 @@ impl<'a> Levels<'a> {
 
     /// All that the solid covers between two heights, seen along z.
     pub fn shadow(&self, low: f64, high: f64) -> Region {
-        let parts: Vec<&Stretch> = self.between(low, high).collect();
-        if let [one] = parts[..] {
-            return if one.upright || (low <= one.low && one.high <= high) {
-                self.whole(one).clone()
-            } else {
-                region(&self.covered(one, low.max(one.low), high.min(one.high)))
-            };
+        let mut parts = self.between(low, high);
+        if let (Some(one), None) = (parts.next(), parts.next())
+            && one.is_known(low, high)
+        {
+            return self.whole(one).clone();
         }
+        region(self.bound(low, high).loops())
+    }
+
+    /// The same, for one boolean with another region: outlines as they come.
+    pub(crate) fn bound(&self, low: f64, high: f64) -> Region {
         let mut outlines: Vec<Vec<Seg>> = Vec::new();
-        for part in parts {
-            if part.upright || (low <= part.low && part.high <= high) {
+        for part in self.between(low, high) {
+            if part.is_known(low, high) {
                 outlines.extend(self.whole(part).loops().iter().cloned());
             } else {
                 outlines.extend(self.covered(part, low.max(part.low), high.min(part.high)));
             }
         }
-        region(&outlines)
+        Region::unresolved(outlines)
     }
 
     fn whole<'s>(&self, stretch: &'s Stretch) -> &'s Region {
@@ -243,26 +275,25 @@ impl<'a> Levels<'a> {
         &self,
         low: f64,
         high: f64,
-        of_edge: &[(usize, usize)],
+        faces: &[(f64, f64, Vec<(u32, bool)>)],
     ) -> Result<Stretch, LevelsError> {
         let z = 0.5 * (low + high);
         let mut links: Vec<Link> = Vec::new();
         let mut upright = true;
-        for (f, face) in self.solid.faces().iter().enumerate() {
-            let mut met: Vec<(u32, bool)> = Vec::new();
-            for u in face.loops.iter().flatten() {
-                let (first, end) = of_edge[u.edge as usize];
-                for k in first..end {
-                    let climb = &self.climbs[k];
-                    if climb.passes(z) {
-                        met.push((k as u32, (climb.end > climb.start) == u.forward));
-                    }
-                }
+        for (f, (bottom, top, own)) in faces.iter().enumerate() {
+            if z <= *bottom || *top <= z {
+                continue;
             }
+            let met: Vec<(u32, bool)> = own
+                .iter()
+                .map(|&(k, forward)| (k, forward, &self.climbs[k as usize]))
+                .filter(|(_, _, climb)| climb.passes(z))
+                .map(|(k, forward, climb)| (k, (climb.end > climb.start) == forward))
+                .collect();
             if met.is_empty() {
                 continue;
             }
-            upright &= is_upright(&face.surface);
+            upright &= is_upright(&self.solid.faces()[f].surface);
             self.pair(f as FaceId, &met, z, &mut links).ok_or(LevelsError::Open { z })?;
         }
         let outlines = chain(links).ok_or(LevelsError::Open { z })?;

@@ -120,7 +120,9 @@ fn planted_components_are_found() {
     assert_eq!(found(vec![component(block(7.9), Some(along))]), []);
     let large = found(vec![component(block(8.3), Some(along))]);
     assert_eq!(large.iter().map(|f| f.check).collect::<Vec<_>>(), ["interference", "insertion"]);
-    assert!((large[0].measured.expect("a depth") - 0.3).abs() < 1e-3);
+    // In the corners of a rim 0.3 wide a slightly larger disc has room.
+    let deep = 0.6 * 2f64.sqrt() / (1.0 + 2f64.sqrt());
+    assert!((large[0].measured.expect("a depth") - deep).abs() < 1e-3);
     assert_eq!(large[0].limit, Some(CONTACT));
     let hint = large[0].hint.as_deref().expect("a hint");
     assert!(hint.contains("part[1].cell"), "{hint}");
@@ -171,16 +173,17 @@ fn blocks(rng: &mut fastrand::Rng) -> Option<(Cells, Solid)> {
 
 /// Number of cells that both fill, the second moved by whole cells.
 fn shared(a: &Cells, b: &Cells, by: [i64; 3]) -> usize {
-    let at = |z: i64, y: i64, x: i64| {
-        let inside = |v: i64| usize::try_from(v).ok().filter(|v| *v < SIDE);
-        Some(b[inside(z - by[2])?][inside(y - by[1])?][inside(x - by[0])?]) == Some(true)
+    let inside = |v: i64| usize::try_from(v).ok().filter(|v| *v < SIDE);
+    let at = |z: i64, y: i64, x: i64| -> Option<bool> {
+        Some(b[inside(z - by[2])?][inside(y - by[1])?][inside(x - by[0])?])
     };
     let all = 0..SIDE as i64;
     let mut count = 0;
     for z in all.clone() {
         for y in all.clone() {
             for x in all.clone() {
-                count += usize::from(a[z as usize][y as usize][x as usize] && at(z, y, x));
+                count +=
+                    usize::from(a[z as usize][y as usize][x as usize] && at(z, y, x) == Some(true));
             }
         }
     }
