@@ -10,7 +10,7 @@
 use crate::measure::{Vec2, Vec3};
 use crate::parts::Way;
 use crate::section::Region;
-use crate::solid::Levels;
+use crate::solid::{Levels, Moving};
 
 /// Overlaps that hold no disc of this diameter in any section, or are no
 /// higher, mm, are contact: half the default chord tolerance of meshes. With
@@ -66,6 +66,7 @@ pub fn seated(
         over: &|low, high| eased(component.shadow(low, high)),
         at: &|z| eased(component.section(z)),
         steady: &|low, high| component.is_steady(low, high),
+        moving: &|low, high| if press > 0.0 { None } else { component.moving(low, high) },
     };
     Search { body, mover, runs: Vec::new() }.run()
 }
@@ -96,6 +97,18 @@ pub fn on_the_way(
                 over: &|low, high| swept(component.shadow(low, high)),
                 at: &|z| swept(component.section(z)),
                 steady: &|low, high| component.is_steady(low, high),
+                moving: &|low, high| {
+                    if aside > 0.0 {
+                        return None;
+                    }
+                    let own = component.moving(low, high)?;
+                    Some(
+                        own.iter()
+                            .flat_map(|m| [*m, m.moved(back), m.trail(back)])
+                            .chain(own.iter().flat_map(|m| turning(m, back)))
+                            .collect(),
+                    )
+                },
             };
             Search { body, mover, runs: Vec::new() }.run()
         }
@@ -120,6 +133,7 @@ pub fn on_the_way(
                 over: &|low, high| shadow(low - under, high + over),
                 at: &|z| shadow(z - under, z + over),
                 steady: &steady,
+                moving: &|_, _| None,
             };
             Search { body, mover, runs: Vec::new() }.run()
         }
@@ -132,6 +146,9 @@ struct Mover<'m> {
     over: &'m dyn Fn(f64, f64) -> Region,
     at: &'m dyn Fn(f64) -> Region,
     steady: &'m dyn Fn(f64, f64) -> bool,
+    /// All pieces of its boundary on the way between two heights, where that is
+    /// known.
+    moving: &'m dyn Fn(f64, f64) -> Option<Vec<Moving>>,
 }
 
 /// Heights one after the other in which sections overlap.
@@ -188,6 +205,9 @@ impl Search<'_, '_> {
         }
         let section = self.section(middle)?;
         let overlaps = holds(&section, CONTACT);
+        if section.is_empty() && self.stay_apart(low, high) {
+            return Ok(());
+        }
         if high - low <= STEP {
             if overlaps {
                 self.push(low, high, section.area() * (high - low), section, middle);
@@ -217,6 +237,15 @@ impl Search<'_, '_> {
         self.between(middle, high)
     }
 
+    /// Whether no piece of the body's boundary touches one of the component's
+    /// between two heights: then sections that are apart at one are apart at
+    /// all.
+    fn stay_apart(&self, low: f64, high: f64) -> bool {
+        let Some(body) = self.body.moving(low, high) else { return false };
+        let Some(own) = (self.mover.moving)(low, high) else { return false };
+        !body.iter().any(|p| own.iter().any(|q| p.may_touch(q)))
+    }
+
     fn section(&self, z: f64) -> Result<Region, Unclear> {
         common(&self.body.section(z), &(self.mover.at)(z), z)
     }
@@ -234,6 +263,16 @@ impl Search<'_, '_> {
             None => self.runs.push(Run { low, high, volume, widest: (width, section, z) }),
         }
     }
+}
+
+/// What a point of an arc that runs along the way passes: it bounds the swept
+/// region beside the arc's ends.
+fn turning(m: &Moving, by: Vec2) -> Vec<Moving> {
+    let Some(arc) = m.arc else { return Vec::new() };
+    let aside = Vec2::new(-by.y, by.x) / by.norm() * arc.radius;
+    [arc.centre + aside, arc.centre - aside]
+        .map(|p| Moving { a: [p; 2], b: [p + by; 2], arc: None })
+        .to_vec()
 }
 
 /// Share of a stretch at whose ends sections are taken just inside it.

@@ -10,9 +10,9 @@ use std::cell::OnceCell;
 use std::f64::consts::TAU;
 
 use super::climb::Climb;
-use super::{EdgeUse, Face, FaceId, Solid, Surface};
+use super::{Curve, EdgeUse, Face, FaceId, Moving, Solid, Surface};
 use crate::measure::{Vec2, Vec3};
-use crate::section::{Region, Seg};
+use crate::section::{Arc, Region, Seg};
 
 /// Heights nearer to each other than this, mm, are one: a hundredth of the
 /// grid of sections, and far above the noise of computed vertices.
@@ -182,6 +182,35 @@ impl<'a> Levels<'a> {
             }
         }
         Region::unresolved(outlines)
+    }
+
+    /// The pieces of the section on the way from one height to another; none if
+    /// it is not made of planes and upright cylinders there, or changes its
+    /// faces between.
+    pub(crate) fn moving(&self, low: f64, high: f64) -> Option<Vec<Moving>> {
+        let mut parts = self.between(low, high);
+        let (part, None) = (parts.next()?, parts.next()) else { return None };
+        let (low, high) = (low.max(part.low), high.min(part.high));
+        let mut out = Vec::new();
+        for link in part.outlines.iter().flatten() {
+            let straight = |climb: u32| {
+                let edge = self.climbs[climb as usize].edge as usize;
+                matches!(self.solid.edges()[edge].curve, Curve::Line { .. })
+            };
+            if !(straight(link.from) && straight(link.to)) {
+                return None;
+            }
+            let arc = match self.face(link).surface {
+                Surface::Plane { .. } => None,
+                Surface::Cylinder { origin, axis, radius, .. } if !is_level(&axis) => {
+                    Some(Arc { centre: origin.xy(), radius, ccw: !self.face(link).flipped })
+                }
+                _ => return None,
+            };
+            let ends = |climb: u32| [self.at(climb, low), self.at(climb, high)];
+            out.push(Moving { a: ends(link.from), b: ends(link.to), arc });
+        }
+        Some(out)
     }
 
     fn whole<'s>(&self, stretch: &'s Stretch) -> &'s Region {

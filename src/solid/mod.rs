@@ -7,6 +7,7 @@ mod climb;
 mod column;
 mod curve;
 mod levels;
+mod moving;
 mod properties;
 mod ruled;
 mod stack;
@@ -23,6 +24,7 @@ pub use brep::{Brep, BrepError, Edge, EdgeId, EdgeUse, Face, FaceId, Shell, Soli
 pub(crate) use bspline::{CubicSpline, SPLINE_TOLERANCE};
 pub use curve::{Curve, Trace};
 pub use levels::{Levels, LevelsError};
+pub(crate) use moving::Moving;
 pub use properties::{FaceCounts, MassProperties};
 pub use ruled::{RuleError, RuledSection};
 pub use stack::{Stack, StackError, StackTolerance};
