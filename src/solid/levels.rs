@@ -233,24 +233,44 @@ impl<'a> Levels<'a> {
             if is_upright(&self.face(link).surface) {
                 continue;
             }
-            let (below, above) = (self.pieces(link, low), self.pieces(link, high));
-            let (Some(a), Some(b)) = (ends(&below), ends(&above)) else { continue };
-            let mut outline = below;
-            push_line(&mut outline, a.1, b.1);
-            outline.extend(above.iter().rev().map(Seg::reversed));
-            push_line(&mut outline, b.0, a.0);
+            // Corners that meet are made one, so that the outline closes.
+            let met = |p: Vec2, q: Vec2| if (q - p).norm() <= SHORT { p } else { q };
+            let a0 = self.at(link.from, low);
+            let b0 = met(a0, self.at(link.to, low));
+            let a1 = met(a0, self.at(link.from, high));
+            let b1 = met(a1, met(b0, self.at(link.to, high)));
+            let mut outline = self.pieces(link, low, a0, b0);
+            push_line(&mut outline, b0, b1);
+            outline.extend(self.pieces(link, high, a1, b1).iter().rev().map(Seg::reversed));
+            push_line(&mut outline, a1, a0);
             if outline.iter().map(Seg::twice_area).sum::<f64>() < 0.0 {
                 outline.reverse();
                 outline.iter_mut().for_each(|s| *s = s.reversed());
             }
-            out.push(outline);
+            if outline.len() > 1 {
+                out.push(outline);
+            }
         }
         out
     }
 
     fn outlines(&self, stretch: &Stretch, z: f64) -> Vec<Vec<Seg>> {
-        let pieces = |links: &Vec<Link>| links.iter().flat_map(|l| self.pieces(l, z)).collect();
-        stretch.outlines.iter().map(pieces).filter(|o: &Vec<Seg>| o.len() > 1).collect()
+        let outline = |links: &Vec<Link>| {
+            let first = links.first().map_or_else(Vec2::zeros, |l| self.at(l.from, z));
+            let mut a = first;
+            let mut out = Vec::with_capacity(links.len());
+            for (i, link) in links.iter().enumerate() {
+                // What is too short to be a piece moves the next one's start.
+                let last = i + 1 == links.len();
+                let b = if last { first } else { self.at(link.to, z) };
+                if (b - a).norm() > SHORT || last {
+                    out.extend(self.pieces(link, z, a, b));
+                    a = b;
+                }
+            }
+            out
+        };
+        stretch.outlines.iter().map(outline).filter(|o: &Vec<Seg>| o.len() > 1).collect()
     }
 
     fn face(&self, link: &Link) -> &Face {
@@ -262,10 +282,10 @@ impl<'a> Levels<'a> {
         climb.at(&self.solid.edges()[climb.edge as usize].curve, z).xy()
     }
 
-    /// The pieces of a section that a link gives at height `z`.
-    fn pieces(&self, link: &Link, z: f64) -> Vec<Seg> {
-        let (a, b) = (self.at(link.from, z), self.at(link.to, z));
-        if (b - a).norm() <= SHORT {
+    /// The pieces of a section that a link gives at height `z`, from its corner
+    /// `a` to `b`.
+    fn pieces(&self, link: &Link, z: f64, a: Vec2, b: Vec2) -> Vec<Seg> {
+        if a == b {
             return Vec::new();
         }
         let face = self.face(link);
@@ -420,12 +440,8 @@ fn region(outlines: &[Vec<Seg>]) -> Region {
     Region::from_outlines(outlines).unwrap_or_else(|_| Region::undefined())
 }
 
-fn ends(pieces: &[Seg]) -> Option<(Vec2, Vec2)> {
-    Some((pieces.first()?.a, pieces.last()?.b))
-}
-
 fn push_line(outline: &mut Vec<Seg>, a: Vec2, b: Vec2) {
-    if (b - a).norm() > SHORT {
+    if a != b {
         outline.push(Seg::line(a, b));
     }
 }
