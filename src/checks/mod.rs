@@ -32,6 +32,7 @@ pub use analysis::Analysis;
 pub use field::{ACROSS, Field, Probe, Sample, Side, inscribed};
 pub use finding::{Finding, Limit, Place, Region, Severity};
 pub use layers::{Hollow, Island, Layers};
+pub use orientation::best_up;
 pub use overlap::{CONTACT, Overlap, Unclear, on_the_way, seated};
 pub use topology::Topology;
 pub use walk::{MARK_HEIGHT, Stand, Walker};

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use super::{Environment, Exit, Stop, read_job, unknown};
-use crate::export::{PictureBody, View, arrange, picture};
+use crate::export::{BODY_COLOURS, PictureBody, View, arrange, picture};
 use crate::job::{Made, MadeBody, MakeError, Staged, make};
 use crate::measure::Vec3;
 use crate::mesh::{ChordTolerance, Mesh, tessellate};
@@ -49,9 +49,6 @@ const VIEWS: [(&str, Vec3, Vec3); 5] = [
 
 /// Gap between bodies in the row, mm.
 const GAP: f64 = 8.0;
-
-/// Colours of neighbouring bodies.
-const COLOURS: [[u8; 3]; 4] = [[196, 164, 110], [122, 158, 160], [170, 140, 172], [158, 166, 118]];
 
 /// Colour of components.
 const GLASS_COLOUR: [u8; 3] = [120, 170, 215];
@@ -106,7 +103,8 @@ impl Picture {
         let shown: Vec<&&MadeBody> = shown.collect();
         let components = self.components(&shown)?;
         let mut bodies: Vec<PictureBody<'_>> = Vec::new();
-        for ((made, colour), own) in shown.iter().zip(COLOURS.iter().cycle()).zip(&components) {
+        for ((made, colour), own) in shown.iter().zip(BODY_COLOURS.iter().cycle()).zip(&components)
+        {
             bodies.push(PictureBody::new(&made.mesh, *colour));
             bodies.extend(own.iter().map(|mesh| PictureBody::new(mesh, GLASS_COLOUR).glassy()));
         }

@@ -10,12 +10,12 @@ use toml::Value as Toml;
 
 use super::{CHORD, expected, folder, judge, root};
 
-pub fn read(name: &str, text: String) -> Option<Job> {
+pub(super) fn read(name: &str, text: String) -> Option<Job> {
     let source = Source::new(name, text.into_bytes()).expect("it is text");
     Job::read(&source, Library::shipped(), PART_KINDS).ok()
 }
 
-pub fn examples() -> Vec<(String, String)> {
+pub(super) fn examples() -> Vec<(String, String)> {
     let mut found: Vec<(String, String)> = std::fs::read_dir(root().join("examples"))
         .expect("the examples are there")
         .map(|entry| entry.expect("readable").path())
@@ -46,6 +46,8 @@ fn entries(job: &Job, prefix: &str, place: &std::path::Path) -> Option<Vec<Value
                 entry["step"] = json!(format!("{prefix}-{name}.step"));
                 entry["stl"] = json!(format!("{prefix}-{name}.stl"));
                 entry["chord"] = json!(CHORD);
+                entry["package"] = json!(format!("{prefix}-{name}.3mf"));
+                entry["mesh_volume"] = json!(made.mesh.volume());
                 entry
             })
             .collect(),
@@ -68,7 +70,7 @@ fn the_examples_pass_the_referees() {
 
 /// Changes some of the numbers of a job by up to a quarter, some words to
 /// others that their row allows.
-pub fn varied(value: &mut Toml, key: &str, rng: &mut Rng) {
+pub(super) fn varied(value: &mut Toml, key: &str, rng: &mut Rng) {
     /// Keys with words worth changing.
     const WORDS: &[(&str, &[&str])] = &[
         ("retention", &["glue", "lips", "cap"]),
