@@ -87,7 +87,8 @@ pub fn on_the_way(
             let swept = |r: Region| {
                 let swept = r.swept(back);
                 if aside > 0.0 {
-                    swept.moved(beside).intersection(&swept.moved(-beside))
+                    let (left, right) = (swept.moved(beside), swept.moved(-beside));
+                    swept.intersection(&left).intersection(&right)
                 } else {
                     swept
                 }
