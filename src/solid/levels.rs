@@ -71,6 +71,10 @@ struct Stretch {
     whole: OnceCell<Region>,
 }
 
+/// Lowest and highest point of a face's edges that climb, and those edges'
+/// stretches, each with whether the face runs along it.
+type Reach = (f64, f64, Vec<(u32, bool)>);
+
 impl Stretch {
     /// Whether what it covers between two heights is what it covers at all.
     fn is_known(&self, low: f64, high: f64) -> bool {
@@ -99,7 +103,7 @@ impl<'a> Levels<'a> {
         heights.dedup_by(|b, a| *b - *a <= SAME_HEIGHT);
         let mut out = Levels { solid, climbs, stretches: Vec::new() };
         // What each face has of edges that climb, lowest and highest of it.
-        let faces: Vec<(f64, f64, Vec<(u32, bool)>)> = solid
+        let faces: Vec<Reach> = solid
             .faces()
             .iter()
             .map(|face| {
@@ -320,12 +324,7 @@ impl<'a> Levels<'a> {
         }
     }
 
-    fn stretch(
-        &self,
-        low: f64,
-        high: f64,
-        faces: &[(f64, f64, Vec<(u32, bool)>)],
-    ) -> Result<Stretch, LevelsError> {
+    fn stretch(&self, low: f64, high: f64, faces: &[Reach]) -> Result<Stretch, LevelsError> {
         let z = 0.5 * (low + high);
         let mut links: Vec<Link> = Vec::new();
         let mut upright = true;
