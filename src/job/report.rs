@@ -6,6 +6,7 @@ use super::files::FORMATS;
 use super::{Job, Made, MadeBody};
 use crate::measure::frame::FRAME;
 use crate::measure::{Kind, Unit, Values, Vec3};
+use crate::parts::Component;
 
 /// The report of a job and its made parts: every value that was entered, with
 /// its unit and where it is from, then what was computed. `stamp` is the time
@@ -37,13 +38,20 @@ pub fn report(job: &Job, made: &[Made], stamp: &str) -> Json {
             },
         },
         "print": inputs(job.print()),
+        "printable": printable(made),
         "parts": parts.collect::<Vec<_>>(),
     })
 }
 
+/// Whether no error stands in the way; null if nothing was checked.
+fn printable(made: &[Made]) -> Option<bool> {
+    let mut checked = made.iter().flat_map(|part| &part.bodies).map(|b| b.checked.as_ref());
+    checked.try_fold(true, |good, checked| Some(good && !checked?.blocks()))
+}
+
 /// Measures of the exact solid and its mesh, and what the part computed.
 fn body(made: &MadeBody, kind: &str) -> Json {
-    let MadeBody { body, mesh, properties, bounds: (low, high), mass, estimates } = made;
+    let MadeBody { body, mesh, properties, bounds: (low, high), mass, estimates, checked } = made;
     let faces = body.solid.face_counts();
     let point = |p: &Vec3| json!([p.x, p.y, p.z]);
     let quantity = |value: f64, unit: Unit| json!({ "value": value, "unit": unit.symbol() });
@@ -64,6 +72,31 @@ fn body(made: &MadeBody, kind: &str) -> Json {
         })).collect::<Vec<_>>(),
         "calculations": body.worked.iter().chain(estimates).collect::<Vec<_>>(),
         "messages": body.messages,
+        "printed_up": point(&body.declared.up.unwrap_or(Vec3::z())),
+        "walls": checked.as_ref().and_then(|c| c.walls.as_ref()),
+        "fits": checked.as_ref().map(|c| &c.fits),
+        "findings": checked.as_ref().map(|c| &c.findings),
+        "components": body.declared.components.iter().map(component).collect::<Vec<_>>(),
+        "components_not_drawn": body.declared.undrawn.iter().map(|u| json!({
+            "name": u.name, "reason": u.reason,
+        })).collect::<Vec<_>>(),
+    })
+}
+
+/// What is put into a body, or what it is put into.
+fn component(component: &Component) -> Json {
+    let (low, high) = component.solid.bounds();
+    let point = |p: &Vec3| json!([p.x, p.y, p.z]);
+    let way = component.way.map(
+        |way| json!({ "unit": "mm", "direction": point(&way.direction()), "travel": way.travel() }),
+    );
+    json!({
+        "name": component.name,
+        "what": component.what,
+        "way": way,
+        "bounds": { "unit": "mm", "low": point(&low), "high": point(&high) },
+        "volume": { "value": component.solid.properties().volume, "unit": Unit::Mm3.symbol() },
+        "field": component.field,
     })
 }
 

@@ -258,3 +258,20 @@ fn surrounds(outer: &[Seg], inner: &[Seg]) -> bool {
     let probe = inner.iter().map(Seg::mid).find(|&p| off(p)).unwrap_or_else(|| inner[0].mid());
     winding(outer.iter(), probe) > 0
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A loop may begin in the middle of a side.
+    #[test]
+    fn a_side_that_the_loop_begins_in_is_one_piece() {
+        let corners = [(2.0, 0.0), (4.0, 0.0), (4.0, 4.0), (0.0, 4.0), (0.0, 0.0)];
+        let corners = corners.map(|(x, y)| Vec2::new(x, y));
+        let pieces: Vec<Seg> =
+            (0..5).map(|i| Seg::line(corners[i], corners[(i + 1) % 5])).collect();
+        let joined = join_pieces(&pieces);
+        assert_eq!(joined.len(), 4);
+        assert!(joined.iter().all(|s| s.length() == 4.0), "{joined:?}");
+    }
+}

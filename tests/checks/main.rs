@@ -7,6 +7,8 @@ mod random;
 
 mod accuracy;
 mod bad_meshes;
+mod components;
+mod fit;
 mod formats;
 mod random_stacks;
 mod shapes;

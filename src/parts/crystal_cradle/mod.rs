@@ -3,9 +3,11 @@
 
 mod body;
 mod cap;
+mod components;
 mod hints;
 mod holder;
 mod lips;
+mod matings;
 mod opening;
 mod params;
 mod pixel;
@@ -17,7 +19,7 @@ mod stone;
 #[cfg(test)]
 mod tests;
 
-use super::{Body, Computed, Declared, Message, PartContext, PartKind, Refusal, Severity, build};
+use super::{Body, Computed, Message, PartContext, PartKind, Refusal, Severity, build};
 use crate::measure::{Unit, Values};
 use plan::{Plan, Retention};
 
@@ -47,20 +49,24 @@ fn make(context: &PartContext<'_>, values: &Values) -> Result<Vec<Body>, Refusal
 
 fn bodies(context: &PartContext<'_>, plan: &Plan<'_>) -> Result<Vec<Body>, Refusal> {
     let (stack, ends) = plan.stack(context.printer.number("layer"));
+    let capping = match &plan.retention {
+        Retention::Cap(cap) => Some(build::solid(&plan.cap_stack(cap), &[], "the cap")?),
+        _ => None,
+    };
     let mut out = vec![Body {
         name: context.name.to_owned(),
         solid: build::solid(&stack, &[], "the cradle")?,
         computed: plan.computed(ends),
-        messages: plan.messages(context),
+        messages: plan.messages(),
         worked: plan.worked(),
-        declared: Declared::default(),
+        declared: plan.declared(context).joined(plan.with_cradle(context, capping.as_ref())),
     }];
-    if let Retention::Cap(cap) = &plan.retention {
+    if let (Retention::Cap(cap), Some(solid)) = (&plan.retention, capping) {
         let (low, high) = cap.own_ends();
         let (from, to) = plan.window_z;
         out.push(Body {
             name: format!("{}-cap", context.name),
-            solid: build::solid(&plan.cap_stack(cap), &[], "the cap")?,
+            solid,
             computed: vec![
                 Computed::new("length", "length of the cap", high - low, Unit::Mm),
                 Computed::new("thickness", "thickness of the cap", cap.thickness, Unit::Mm),
@@ -75,7 +81,7 @@ fn bodies(context: &PartContext<'_>, plan: &Plan<'_>) -> Result<Vec<Body>, Refus
                 hint: None,
             }],
             worked: Vec::new(),
-            declared: Declared::default(),
+            declared: plan.cap_declared(context).joined(plan.with_cap(context)),
         });
     }
     Ok(out)
