@@ -273,5 +273,10 @@ mod tests {
         let joined = join_pieces(&pieces);
         assert_eq!(joined.len(), 4);
         assert!(joined.iter().all(|s| s.length() == 4.0), "{joined:?}");
+        // Half a disc, its arc cut in two: the only corners are the first two.
+        let (west, east, top) = (Vec2::new(-5.0, 0.0), Vec2::new(5.0, 0.0), Vec2::new(0.0, 5.0));
+        let arc = |a, b| Seg::arc(Vec2::zeros(), 5.0, a, b, true);
+        let pieces = [vec![Seg::line(west, east)], arc(east, top), arc(top, west)].concat();
+        assert_eq!((pieces.len(), join_pieces(&pieces).len()), (3, 2));
     }
 }
