@@ -7,6 +7,7 @@ mod jobs;
 mod piece;
 #[path = "../engine/random.rs"]
 mod random;
+mod rebuilt;
 mod sections;
 mod stacks;
 
@@ -14,6 +15,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use borewright::export::{StepHeader, StepProduct, step, stl};
+use borewright::measure;
 use borewright::measure::Vec2;
 use borewright::mesh::{ChordTolerance, tessellate};
 use borewright::solid::{BoreEnd, BoreProfile, CrossBore, Mouth, Solid, Surface};

@@ -1,0 +1,180 @@
+"""Primitives, booleans and comparison of solids, by OpenCascade."""
+
+import math
+
+import numpy as np
+from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Cut, BRepAlgoAPI_Fuse
+from OCP.BRepBuilderAPI import (
+    BRepBuilderAPI_MakeEdge,
+    BRepBuilderAPI_MakeFace,
+    BRepBuilderAPI_MakeSolid,
+    BRepBuilderAPI_MakeWire,
+    BRepBuilderAPI_Sewing,
+)
+from OCP.BRepGProp import BRepGProp
+from OCP.BRepPrimAPI import BRepPrimAPI_MakeCone, BRepPrimAPI_MakeCylinder, BRepPrimAPI_MakePrism
+from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt, gp_Vec
+from OCP.GProp import GProp_GProps
+from OCP.IFSelect import IFSelect_RetDone
+from OCP.Message import Message, Message_Fail
+from OCP.STEPControl import STEPControl_Reader
+from OCP.TopAbs import TopAbs_SHELL
+from OCP.TopExp import TopExp_Explorer
+from OCP.TopoDS import TopoDS
+from OCP.TopTools import TopTools_ListOfShape
+
+# Positions nearer than this are one for OpenCascade's booleans, mm. Splines in
+# STEP files are 1e-6 off; where its booleans fail or leave crumbs with one of
+# these, the next one is tried. A part that is wrong is wrong with all of them.
+FUZZY = [1e-5, 1e-6, 1e-4]
+# Asked of OpenCascade's adaptive integration, relative.
+INTEGRATION_TOLERANCE = 1e-9
+
+
+def quiet():
+    """Errors only: the printer would tell of every step."""
+    for printer in Message.DefaultMessenger_s().Printers():
+        printer.SetTraceLevel(Message_Fail)
+
+
+def properties(shape):
+    found = GProp_GProps()
+    BRepGProp.VolumeProperties_s(shape, found, INTEGRATION_TOLERANCE, True)
+    return found
+
+
+def volume(shape):
+    return properties(shape).Mass()
+
+
+def area(shape):
+    found = GProp_GProps()
+    BRepGProp.SurfaceProperties_s(shape, found, INTEGRATION_TOLERANCE)
+    return found.Mass()
+
+
+def read(path):
+    reader = STEPControl_Reader()
+    if reader.ReadFile(str(path)) != IFSelect_RetDone:
+        raise ValueError("OpenCascade cannot read the file")
+    reader.TransferRoots()
+    return reader.OneShape()
+
+
+def operate(kind, objects, tools, fuzzy=FUZZY[0]):
+    """A boolean of lists of shapes with common settings."""
+    operation = kind()
+    for shapes, set_them in [(objects, operation.SetArguments), (tools, operation.SetTools)]:
+        many = TopTools_ListOfShape()
+        for shape in shapes:
+            many.Append(shape)
+        set_them(many)
+    operation.SetFuzzyValue(fuzzy)
+    operation.SetRunParallel(False)
+    operation.Build()
+    if not operation.IsDone():
+        raise ValueError(f"{kind.__name__} failed")
+    return operation.Shape()
+
+
+def fuse(shapes):
+    if len(shapes) == 1:
+        return shapes[0]
+    return operate(BRepAlgoAPI_Fuse, shapes[:1], shapes[1:])
+
+
+def cut(shape, tools):
+    return operate(BRepAlgoAPI_Cut, [shape], tools) if tools else shape
+
+
+def common(shape, other):
+    return operate(BRepAlgoAPI_Common, [shape], [other])
+
+
+def ring(points, z):
+    """A closed wire of straight edges through points of one height."""
+    maker = BRepBuilderAPI_MakeWire()
+    for (ax, ay), (bx, by) in zip(points, points[1:] + points[:1]):
+        maker.Add(BRepBuilderAPI_MakeEdge(gp_Pnt(ax, ay, z), gp_Pnt(bx, by, z)).Edge())
+    return maker.Wire()
+
+
+def prism(points, low, high):
+    """A polygon along z."""
+    face = BRepBuilderAPI_MakeFace(ring(points, low), True).Face()
+    return BRepPrimAPI_MakePrism(face, gp_Vec(0, 0, high - low)).Shape()
+
+
+def box(x, y, z):
+    """A box between two values each of x, y and z."""
+    corners = [(x[0], y[0]), (x[1], y[0]), (x[1], y[1]), (x[0], y[1])]
+    return prism(corners, *z)
+
+
+def loft(bottom, top, low, high):
+    """The solid between two polygons whose sides are parallel in pairs: all
+    its faces are planes."""
+    if bottom == top:
+        return prism(bottom, low, high)
+    sewing = BRepBuilderAPI_Sewing(1e-7)
+    for points, z in [(bottom, low), (top, high)]:
+        sewing.Add(BRepBuilderAPI_MakeFace(ring(points, z), True).Face())
+    count = len(bottom)
+    for i in range(count):
+        j = (i + 1) % count
+        corners = [(*bottom[i], low), (*bottom[j], low), (*top[j], high), (*top[i], high)]
+        maker = BRepBuilderAPI_MakeWire()
+        for p, q in zip(corners, corners[1:] + corners[:1]):
+            if math.dist(p, q) > 1e-9:
+                maker.Add(BRepBuilderAPI_MakeEdge(gp_Pnt(*p), gp_Pnt(*q)).Edge())
+        face = BRepBuilderAPI_MakeFace(maker.Wire(), True)
+        if not face.IsDone():
+            raise ValueError(f"side {i} of a loft is no plane")
+        sewing.Add(face.Face())
+    sewing.Perform()
+    explorer = TopExp_Explorer(sewing.SewedShape(), TopAbs_SHELL)
+    solid = BRepBuilderAPI_MakeSolid(TopoDS.Shell_s(explorer.Current())).Solid()
+    return solid if volume(solid) > 0 else solid.Reversed()
+
+
+def cylinder(centre, radius, low, high, turn=2 * math.pi, start=(1.0, 0.0)):
+    """A cylinder along z, or the part of it that `turn` sweeps from `start`."""
+    return cone(centre, radius, radius, low, high, turn, start)
+
+
+def cone(centre, bottom, top, low, high, turn=2 * math.pi, start=(1.0, 0.0)):
+    """A frustum along z, or the part of it that `turn` sweeps from `start`."""
+    axes = gp_Ax2(gp_Pnt(*centre, low), gp_Dir(0, 0, 1), gp_Dir(*start, 0))
+    if bottom == top:
+        return BRepPrimAPI_MakeCylinder(axes, bottom, high - low, turn).Shape()
+    return BRepPrimAPI_MakeCone(axes, bottom, top, high - low, turn).Shape()
+
+
+def measures(shape):
+    """Volume, area, centroid and inertia about it."""
+    found = properties(shape)
+    centre, matrix = found.CentreOfMass(), found.MatrixOfInertia()
+    inertia = [[matrix.Value(i, j) for j in (1, 2, 3)] for i in (1, 2, 3)]
+    centroid = np.array([centre.X(), centre.Y(), centre.Z()])
+    return found.Mass(), area(shape), centroid, np.array(inertia)
+
+
+def apart(one, other, allowed):
+    """Volume in only one of two solids over their volume, by both differences
+    and by the common part; the first fuzzy value that gives no more than
+    `allowed` counts, or the best one."""
+    size, best = volume(one), (math.inf, math.inf)
+    for fuzzy in FUZZY:
+        try:
+            sides = [
+                abs(volume(operate(BRepAlgoAPI_Cut, [p], [q], fuzzy)))
+                for p, q in [(one, other), (other, one)]
+            ]
+            shared = volume(operate(BRepAlgoAPI_Common, [one], [other], fuzzy))
+        except ValueError:
+            continue
+        both = abs(size + volume(other) - 2 * shared)
+        best = min(best, (sum(sides) / size, both / size), key=max)
+        if max(best) <= allowed:
+            break
+    return best

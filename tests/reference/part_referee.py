@@ -1,0 +1,126 @@
+"""Builds the parts of jobs from the numbers of their reports, by OpenCascade.
+
+usage: part_referee.py CASES.jsonl [KIND FEATURE...]...
+
+Every line is a case: its `name`, the path of its `report.json`, and `prefix`,
+what the paths of its STEP files begin with. A part is built from what was
+entered and computed, as an engineer would: cylinders, boxes, frusta and lofts,
+fused and cut. Nothing of borewright's geometry is used but the STEP file that
+the result is compared with: by the volume that is in one of the two only, in
+two ways.
+
+Prints a summary and one line per fault; exits with 1 if there is any fault.
+"""
+
+import collections
+import json
+import sys
+import time
+from multiprocessing import Pool
+from pathlib import Path
+
+import numpy as np
+from OCP.BRepCheck import BRepCheck_Analyzer
+
+import parts_cradle
+from kernel import apart, measures, quiet, read
+
+KINDS = {"crystal_cradle": parts_cradle}
+
+# Volume in one solid only, relative to the solid.
+APART = 1e-6
+# Where OpenCascade's booleans of the two fail or leave crumbs, measures of both
+# must agree to this, relative, and every section between the two.
+MEASURES = 1e-6
+
+
+class NotBuilt(Exception):
+    """A feature that is not built here."""
+
+
+def plain(entered):
+    """What was entered, without units and origins."""
+    if isinstance(entered, list):
+        return [plain(item) for item in entered]
+    if not isinstance(entered, dict):
+        return entered
+    if "value" in entered and "from" in entered:
+        return entered["value"]
+    return {key: plain(value) for key, value in entered.items()}
+
+
+def same_measures(one, other, size):
+    """Largest relative difference of volume, area, centroid and inertia."""
+    (v, a, c, i), (w, b, d, j) = measures(one), measures(other)
+    errors = [abs(v - w) / v, abs(a - b) / a, np.linalg.norm(c - d) / size]
+    return max(*errors, np.linalg.norm(i - j) / np.linalg.norm(i))
+
+
+def judge(task):
+    folder, line = task
+    case = json.loads(line)
+    report = json.loads((folder / case["report"]).read_text())
+    job = {"handle": plain(report["handle"]["inputs"]), "print": plain(report["print"])}
+    out = []
+    for part in report["parts"]:
+        began = time.process_time()
+        kind, entered = KINDS[part["kind"]], plain(part["inputs"])
+        bodies = {
+            body["name"]: {row["key"]: row["value"] for row in body["computed"]}
+            for body in part["bodies"]
+        }
+        verdict = {"name": f"{case['name']}: {part['name']}", "kind": part["kind"], "bodies": 0,
+                   "features": sorted(kind.features(entered)), "faults": [], "worst": 0.0}
+        out.append(verdict)
+        try:
+            built = kind.build(job, entered, bodies)
+        except (ValueError, RuntimeError, IndexError, KeyError) as error:
+            verdict["faults"].append(f"cannot be built: {error!r}")
+            continue
+        for name, shape in built.items():
+            ours = read(folder / f"{case['prefix']}{name}.step")
+            if not BRepCheck_Analyzer(shape, True).IsValid():
+                verdict["faults"].append(f"{name}: what was built is not valid")
+            cuts, common = apart(shape, ours, APART)
+            worst = max(cuts, common)
+            verdict["bodies"] += 1
+            verdict["worst"] = max(verdict["worst"], worst)
+            if not worst <= APART:
+                off = same_measures(shape, ours, 100.0)
+                verdict["faults"].append(
+                    f"{name}: {cuts:.3g} in one only, {common:.3g} by the common part, "
+                    f"measures off by {off:.3g}"
+                )
+        verdict["seconds"] = time.process_time() - began
+    return out
+
+
+def main():
+    if len(sys.argv) != 2:
+        sys.exit(__doc__)
+    quiet()
+    path = Path(sys.argv[1])
+    with open(path) as lines, Pool(2) as pool:
+        found = pool.map(judge, [(path.parent, line) for line in lines], chunksize=2)
+    verdicts = [verdict for case in found for verdict in case]
+    faults = 0
+    for kind in KINDS:
+        of = [v for v in verdicts if v["kind"] == kind]
+        if not of:
+            continue
+        for verdict in of:
+            for fault in verdict["faults"]:
+                faults += 1
+                print(f"FAULT {verdict['name']} ({', '.join(verdict['features'])}): {fault}")
+        good = [v for v in of if not v["faults"]]
+        worst = max((v["worst"] for v in good), default=0.0)
+        print(f"{kind}: {len(good)} of {len(of)} parts with {sum(v['bodies'] for v in of)} bodies "
+              f"built again are the same: at most {worst:.1e} of the volume is in one only; "
+              f"{sum(v.get('seconds', 0) for v in of):.0f} s")
+        counts = collections.Counter(f for v in of for f in v["features"])
+        print("  " + ", ".join(f"{name} {count}" for name, count in sorted(counts.items())))
+    sys.exit(1 if faults or not verdicts else 0)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,75 @@
+//! Parts built again from the numbers of their reports by a B-rep kernel's own
+//! booleans: the examples, and random jobs over the range of every kind.
+
+#[path = "../../src/parts/crystal_cradle/random.rs"]
+mod cradle;
+
+use std::path::Path;
+use std::process::Command;
+
+use borewright::job::{files, make};
+use fastrand::Rng;
+use serde_json::json;
+
+use crate::jobs::{examples, read};
+use crate::{folder, python, root};
+
+/// Random jobs of each kind of part.
+const EACH: usize = 60;
+/// Jobs tried to get them.
+const TRIES: usize = 1_000;
+
+/// Writes the files of a job that can be made; gives its line for the referee.
+fn case(name: &str, text: String, place: &Path) -> Option<String> {
+    let job = read(name, text)?;
+    let made = make(&job).ok()?;
+    for (file, bytes) in files(&job, &made, "2000-01-01T00:00:00").expect("they can be written") {
+        let wanted = file.ends_with(".step") || file.ends_with(".json");
+        if wanted {
+            std::fs::write(place.join(format!("{name}-{file}")), bytes).expect("writable");
+        }
+    }
+    let prefix = format!("{name}-");
+    Some(
+        json!({ "name": name, "report": format!("{name}-report.json"), "prefix": prefix })
+            .to_string(),
+    )
+}
+
+/// Runs the referee over cases; gives its verdict and text.
+fn judge(place: &Path, cases: &[String]) -> (bool, String) {
+    let path = place.join("cases.jsonl");
+    std::fs::write(&path, cases.join("\n")).expect("target is writable");
+    let output = Command::new(python())
+        .arg(root().join("tests/reference/part_referee.py"))
+        .arg(&path)
+        .output()
+        .expect("the interpreter starts");
+    let text = [output.stdout, output.stderr].map(|b| String::from_utf8_lossy(&b).into_owned());
+    (output.status.success(), text.join("\n"))
+}
+
+#[test]
+fn parts_built_again_from_their_numbers_are_the_same() {
+    let place = folder("parts");
+    let mut cases = Vec::new();
+    for (name, text) in examples() {
+        if name == "lamplighters-rod" {
+            cases.push(case(&name, text, &place).expect("an example can be made"));
+        }
+    }
+    for (kind, random) in [("cradle", cradle::random)] {
+        let mut rng = Rng::with_seed(3);
+        let before = cases.len();
+        for tried in 0..TRIES {
+            if cases.len() - before == EACH {
+                break;
+            }
+            cases.extend(case(&format!("{kind}{tried}"), random(&mut rng, true), &place));
+        }
+        assert_eq!(cases.len() - before, EACH, "too few {kind} jobs can be made");
+    }
+    let (passed, text) = judge(&place, &cases);
+    println!("{text}");
+    assert!(passed, "{text}");
+}
