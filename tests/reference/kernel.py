@@ -13,7 +13,7 @@ from OCP.BRepBuilderAPI import (
 )
 from OCP.BRepGProp import BRepGProp
 from OCP.BRepPrimAPI import BRepPrimAPI_MakeCone, BRepPrimAPI_MakeCylinder, BRepPrimAPI_MakePrism
-from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt, gp_Vec
+from OCP.gp import gp_Ax2, gp_Dir, gp_Pln, gp_Pnt, gp_Vec
 from OCP.GProp import GProp_GProps
 from OCP.IFSelect import IFSelect_RetDone
 from OCP.Message import Message, Message_Fail
@@ -27,6 +27,9 @@ from OCP.TopTools import TopTools_ListOfShape
 # STEP files are 1e-6 off; where its booleans fail or leave crumbs with one of
 # these, the next one is tried. A part that is wrong is wrong with all of them.
 FUZZY = [1e-5, 1e-6, 1e-4]
+# How far the corners of a loft's side may lie off its plane, mm: float noise,
+# where walls meet at a very flat angle.
+TWIST = 1e-8
 # Asked of OpenCascade's adaptive integration, relative.
 INTEGRATION_TOLERANCE = 1e-9
 
@@ -111,6 +114,31 @@ def box(x, y, z):
     return prism(corners, *z)
 
 
+def grown(points, by):
+    """A convex polygon, counter-clockwise, with all sides moved out."""
+    if by == 0:
+        return points
+    p = np.array(points)
+    d = np.roll(p, -1, axis=0) - p
+    n = np.column_stack([d[:, 1], -d[:, 0]]) / np.linalg.norm(d, axis=1)[:, None]
+    reach = np.sum(n * p, axis=1) + by
+    corners = [np.linalg.solve(n[[i - 1, i]], reach[[i - 1, i]]) for i in range(len(p))]
+    return [(float(x), float(y)) for x, y in corners]
+
+
+def side(corners):
+    """The plane through the longer of the two level sides of four corners, and
+    the other one."""
+    a, b, c, d = (np.array(p) for p in corners)
+    along = max(b - a, c - d, key=np.linalg.norm)
+    normal = np.cross(along, d - a)
+    normal /= np.linalg.norm(normal)
+    off = max(abs(normal @ (p - a)) for p in (b, c, d))
+    if off > TWIST:
+        raise ValueError(f"a side of a loft is {off:.1e} mm off its plane")
+    return gp_Pln(gp_Pnt(*corners[0]), gp_Dir(*(float(x) for x in normal)))
+
+
 def loft(bottom, top, low, high):
     """The solid between two polygons whose sides are parallel in pairs: all
     its faces are planes."""
@@ -127,9 +155,7 @@ def loft(bottom, top, low, high):
         for p, q in zip(corners, corners[1:] + corners[:1]):
             if math.dist(p, q) > 1e-9:
                 maker.Add(BRepBuilderAPI_MakeEdge(gp_Pnt(*p), gp_Pnt(*q)).Edge())
-        face = BRepBuilderAPI_MakeFace(maker.Wire(), True)
-        if not face.IsDone():
-            raise ValueError(f"side {i} of a loft is no plane")
+        face = BRepBuilderAPI_MakeFace(side(corners), maker.Wire(), True)
         sewing.Add(face.Face())
     sewing.Perform()
     explorer = TopExp_Explorer(sewing.SewedShape(), TopAbs_SHELL)

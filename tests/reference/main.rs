@@ -18,6 +18,7 @@ use borewright::export::{StepHeader, StepProduct, step, stl};
 use borewright::measure;
 use borewright::measure::Vec2;
 use borewright::mesh::{ChordTolerance, tessellate};
+use borewright::parts;
 use borewright::solid::{BoreEnd, BoreProfile, CrossBore, Mouth, Solid, Surface};
 use random::{Input, Source};
 use serde_json::{Value, json};

@@ -23,9 +23,10 @@ import numpy as np
 from OCP.BRepCheck import BRepCheck_Analyzer
 
 import parts_cradle
+import parts_tray
 from kernel import apart, measures, quiet, read
 
-KINDS = {"crystal_cradle": parts_cradle}
+KINDS = {"crystal_cradle": parts_cradle, "cell_tray": parts_tray}
 
 # Volume in one solid only, relative to the solid.
 APART = 1e-6

@@ -3,7 +3,7 @@
 import math
 
 import stone as stones
-from kernel import box, common, cone, cut, cylinder, fuse, loft, prism
+from kernel import box, common, cone, cut, cylinder, fuse, grown, loft, prism
 from stone import snap, turned
 
 # Beyond every part, mm.
@@ -151,6 +151,8 @@ class Cradle:
         if self.round:
             asked += printer["hole_shrink"]
         self.bore = snap(asked + 0.5 * self.nudge) / 2
+        if self.round:
+            self.bore = snap(self.bore)
 
     def pocket(self, width, height, spare):
         return snap(width / 2 + spare), snap(height / 2 + spare)
@@ -161,15 +163,10 @@ class Cradle:
         if not isinstance(shape, tuple):
             return cone(self.at, shape + more[0], shape + more[1], low, high)
 
-        def corners(by):
-            (a, b), turn = shape, self.part["pixel_turn"]
-            found = turned([(-a, -b), (a, -b), (a, b), (-a, b)], turn)
-            grown = turned([(-by, -by), (by, -by), (by, by), (-by, by)], turn)
-            return [
-                (snap(x + p) + dp, snap(y + q) + dq) for (p, q), (dp, dq) in zip(found, grown)
-            ]
-
-        return loft(corners(more[0]), corners(more[1]), low, high)
+        a, b = shape
+        found = turned([(-a, -b), (a, -b), (a, b), (-a, b)], self.part["pixel_turn"])
+        found = [(snap(x + p), snap(y + q)) for p, q in found]
+        return loft(grown(found, more[0]), grown(found, more[1]), low, high)
 
     def channel(self, top, low, high, more=(0.0, 0.0)):
         """A channel from below, as wide as the wire exit."""

@@ -11,6 +11,8 @@ mod across;
 mod axial;
 mod cover;
 mod lips;
+#[cfg(test)]
+mod random;
 mod refuse;
 mod report;
 mod rows;
