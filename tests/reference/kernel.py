@@ -3,6 +3,7 @@
 import math
 
 import numpy as np
+from OCP.BOPAlgo import BOPAlgo_PaveFiller
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Cut, BRepAlgoAPI_Fuse
 from OCP.BRepBuilderAPI import (
     BRepBuilderAPI_MakeEdge,
@@ -12,8 +13,13 @@ from OCP.BRepBuilderAPI import (
     BRepBuilderAPI_Sewing,
 )
 from OCP.BRepGProp import BRepGProp
-from OCP.BRepPrimAPI import BRepPrimAPI_MakeCone, BRepPrimAPI_MakeCylinder, BRepPrimAPI_MakePrism
-from OCP.gp import gp_Ax2, gp_Dir, gp_Pln, gp_Pnt, gp_Vec
+from OCP.BRepPrimAPI import (
+    BRepPrimAPI_MakeCone,
+    BRepPrimAPI_MakeCylinder,
+    BRepPrimAPI_MakePrism,
+    BRepPrimAPI_MakeRevol,
+)
+from OCP.gp import gp_Ax1, gp_Ax2, gp_Dir, gp_Pln, gp_Pnt, gp_Vec
 from OCP.GProp import GProp_GProps
 from OCP.IFSelect import IFSelect_RetDone
 from OCP.Message import Message, Message_Fail
@@ -163,6 +169,23 @@ def loft(bottom, top, low, high):
     return solid if volume(solid) > 0 else solid.Reversed()
 
 
+def turned(profile):
+    """A profile of radii and heights, turned about the z axis."""
+    maker = BRepBuilderAPI_MakeWire()
+    for (r, z), (s, y) in zip(profile, profile[1:] + profile[:1]):
+        maker.Add(BRepBuilderAPI_MakeEdge(gp_Pnt(r, 0, z), gp_Pnt(s, 0, y)).Edge())
+    face = BRepBuilderAPI_MakeFace(maker.Wire(), True).Face()
+    return BRepPrimAPI_MakeRevol(face, gp_Ax1(gp_Pnt(0, 0, 0), gp_Dir(0, 0, 1))).Shape()
+
+
+def rod(start, direction, length, radius, end=None):
+    """A cylinder, or a frustum of two radii, along any direction."""
+    axes = gp_Ax2(gp_Pnt(*start), gp_Dir(*direction))
+    if end is None:
+        return BRepPrimAPI_MakeCylinder(axes, radius, length).Shape()
+    return BRepPrimAPI_MakeCone(axes, radius, end, length).Shape()
+
+
 def cylinder(centre, radius, low, high, turn=2 * math.pi, start=(1.0, 0.0)):
     """A cylinder along z, or the part of it that `turn` sweeps from `start`."""
     return cone(centre, radius, radius, low, high, turn, start)
@@ -189,18 +212,27 @@ def apart(one, other, allowed):
     """Volume in only one of two solids over their volume, by both differences
     and by the common part; the first fuzzy value that gives no more than
     `allowed` counts, or the best one."""
-    size, best = volume(one), (math.inf, math.inf)
+    size, whole = volume(one), volume(other)
+    pair, best = TopTools_ListOfShape(), (math.inf, math.inf)
+    pair.Append(one)
+    pair.Append(other)
     for fuzzy in FUZZY:
-        try:
-            sides = [
-                abs(volume(operate(BRepAlgoAPI_Cut, [p], [q], fuzzy)))
-                for p, q in [(one, other), (other, one)]
-            ]
-            shared = volume(operate(BRepAlgoAPI_Common, [one], [other], fuzzy))
-        except ValueError:
+        # All three share one intersection of the two.
+        met = BOPAlgo_PaveFiller()
+        met.SetArguments(pair)
+        met.SetFuzzyValue(fuzzy)
+        met.SetRunParallel(False)
+        met.Perform()
+        operations = [
+            BRepAlgoAPI_Cut(one, other, met, True),
+            BRepAlgoAPI_Cut(one, other, met, False),
+            BRepAlgoAPI_Common(one, other, met),
+        ]
+        if not all(operation.IsDone() for operation in operations):
             continue
-        both = abs(size + volume(other) - 2 * shared)
-        best = min(best, (sum(sides) / size, both / size), key=max)
+        left, right, shared = (volume(operation.Shape()) for operation in operations)
+        sides = (abs(left) + abs(right)) / size
+        best = min(best, (sides, abs(size + whole - 2 * shared) / size), key=max)
         if max(best) <= allowed:
             break
     return best

@@ -2,7 +2,7 @@
 
 import math
 
-from kernel import box, common, cone, cut, cylinder, fuse, prism
+from kernel import box, common, cut, cylinder, fuse, prism, turned
 from stone import snap
 
 # Beyond every part, mm.
@@ -156,12 +156,9 @@ class Tray:
         low, high = self.place(0, self.total)
         c, d = self.made["chamfer_low"], self.made["chamfer_high"]
         r = self.radius
-        pieces = [cylinder((0, 0), r, snap(low + c), snap(high - d))]
-        if c > 0:
-            pieces.append(cone((0, 0), snap(r - c), r, low, snap(low + c)))
-        if d > 0:
-            pieces.append(cone((0, 0), r, snap(r - d), snap(high - d), high))
-        return fuse(pieces)
+        side = [(r, low)] if c == 0 else [(snap(r - c), low), (r, snap(low + c))]
+        side += [(r, high)] if d == 0 else [(r, snap(high - d)), (snap(r - d), high)]
+        return turned([(0.0, low), *side, (0.0, high)])
 
     def above(self, apex, dip, z):
         """All that is not below two rays from a point that dip."""
