@@ -1,9 +1,11 @@
-//! Bytes for other programs: STL, STEP, JSON, PNG. No I/O.
+//! Bytes for other programs: STL, STEP, 3MF, PNG. No I/O.
 
 mod picture;
 mod step;
 mod stl;
+mod threemf;
 
 pub use picture::{PictureBody, View, arrange, picture};
 pub use step::{StepHeader, StepProduct, step};
 pub use stl::{StlError, stl};
+pub use threemf::{Package, PackageError, PackageItem, PackageMesh, threemf};

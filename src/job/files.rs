@@ -1,17 +1,34 @@
 //! The files of a job, as names and bytes.
 
+use nalgebra::Matrix3;
+
 use super::{Job, Made, MadeBody, report, text};
-use crate::export::{StepHeader, StepProduct, StlError, step, stl};
+use crate::export::{
+    Package, PackageError, PackageItem, PackageMesh, StepHeader, StepProduct, StlError, step, stl,
+    threemf,
+};
 
 /// A file to be written: its plain name and its bytes.
 pub type NamedBytes = (String, Vec<u8>);
+
+/// Why a body cannot be written in one of [`FORMATS`].
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum FormatError {
+    /// Single precision cannot hold its mesh.
+    #[error(transparent)]
+    Stl(#[from] StlError),
+    /// Its mesh has triangles below a nanometre.
+    #[error(transparent)]
+    Package(#[from] PackageError),
+}
 
 /// Every file of a job: for each body all of [`FORMATS`], and the report as `report.json` and `report.txt`.
 /// `stamp` is the time stamp in them.
 ///
 /// # Errors
-/// A mesh that single precision cannot hold.
-pub fn files(job: &Job, made: &[Made], stamp: &str) -> Result<Vec<NamedBytes>, StlError> {
+/// A mesh that one of the formats cannot hold.
+pub fn files(job: &Job, made: &[Made], stamp: &str) -> Result<Vec<NamedBytes>, FormatError> {
     let mut out = Vec::new();
     for body in made.iter().flat_map(|part| &part.bodies) {
         for (extension, write) in FORMATS {
@@ -25,17 +42,18 @@ pub fn files(job: &Job, made: &[Made], stamp: &str) -> Result<Vec<NamedBytes>, S
     Ok(out)
 }
 
-type Write = fn(&MadeBody, &str) -> Result<Vec<u8>, StlError>;
+type Write = fn(&MadeBody, &str) -> Result<Vec<u8>, FormatError>;
 
 /// Formats that every body is written in, by extension.
-pub const FORMATS: &[(&str, Write)] = &[("stl", write_stl), ("step", write_step)];
+pub const FORMATS: &[(&str, Write)] =
+    &[("stl", write_stl), ("step", write_step), ("3mf", write_3mf)];
 
-fn write_stl(made: &MadeBody, _stamp: &str) -> Result<Vec<u8>, StlError> {
+fn write_stl(made: &MadeBody, _stamp: &str) -> Result<Vec<u8>, FormatError> {
     let header = format!("borewright: {}, mm", made.body.name);
-    stl(made.mesh.vertices(), made.mesh.triangles(), &header)
+    Ok(stl(made.mesh.vertices(), made.mesh.triangles(), &header)?)
 }
 
-fn write_step(made: &MadeBody, stamp: &str) -> Result<Vec<u8>, StlError> {
+fn write_step(made: &MadeBody, stamp: &str) -> Result<Vec<u8>, FormatError> {
     let name = &made.body.name;
     let header = StepHeader {
         file_name: &format!("{name}.step"),
@@ -44,4 +62,32 @@ fn write_step(made: &MadeBody, stamp: &str) -> Result<Vec<u8>, StlError> {
                       +y towards the switches",
     };
     Ok(step(&[StepProduct { name, solid: &made.body.solid }], &header).into_bytes())
+}
+
+/// The body standing on the plate, in the corner where all coordinates are
+/// positive, as the 3MF core specification wants its build.
+fn write_3mf(made: &MadeBody, stamp: &str) -> Result<Vec<u8>, FormatError> {
+    let name = &made.body.name;
+    let mesh = PackageMesh {
+        name,
+        vertices: made.mesh.vertices(),
+        triangles: made.mesh.triangles(),
+        colour: None,
+    };
+    let item = PackageItem {
+        mesh: 0,
+        name: name.clone(),
+        turn: Matrix3::identity(),
+        shift: -made.mesh.bounds().0,
+    };
+    Ok(threemf(&Package {
+        metadata: vec![
+            ("Title", name.clone()),
+            ("Application", concat!("borewright ", env!("CARGO_PKG_VERSION")).to_owned()),
+            ("CreationDate", stamp.to_owned()),
+        ],
+        meshes: vec![mesh],
+        items: vec![item],
+        thumbnail: None,
+    })?)
 }

@@ -21,7 +21,7 @@ use crate::measure::{
 };
 use crate::parts::{PartContext, PartKind};
 
-pub use files::{FORMATS, NamedBytes, files};
+pub use files::{FORMATS, FormatError, NamedBytes, files};
 pub use make::{Made, MadeBody, MakeError, make};
 pub use output::{Staged, StagedError};
 pub use report::report;

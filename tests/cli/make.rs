@@ -5,9 +5,11 @@ use borewright::cli::{Exit, guarded};
 use super::support::{Folder, GOOD, ran};
 
 /// What the good job leaves in its folder.
-const FILES: [&str; 6] = [
+const FILES: [&str; 8] = [
+    "lamp-block-second.3mf",
     "lamp-block-second.step",
     "lamp-block-second.stl",
+    "lamp-block.3mf",
     "lamp-block.step",
     "lamp-block.stl",
     "report.json",
@@ -25,7 +27,7 @@ fn a_made_job_leaves_a_report_of_what_was_measured() {
     assert_eq!(table[0][..2], ["body", "kind"]);
     assert_eq!(table[1][..2], ["lamp-block", "block"]);
     assert_eq!(table[2][..2], ["lamp-block-second", "block"]);
-    assert!(run.out.contains("lamp-block.{stl,step}"), "{}", run.out);
+    assert!(run.out.contains("lamp-block.{stl,step,3mf}"), "{}", run.out);
     assert!(run.err.contains("caution: lamp-block: a cell can burn when shorted\n  hint: cover"));
     assert_eq!(folder.names("out"), FILES);
     let report = std::fs::read(out.join("report.json")).expect("written");

@@ -46,6 +46,8 @@ fn entries(job: &Job, prefix: &str, place: &std::path::Path) -> Option<Vec<Value
                 entry["step"] = json!(format!("{prefix}-{name}.step"));
                 entry["stl"] = json!(format!("{prefix}-{name}.stl"));
                 entry["chord"] = json!(CHORD);
+                entry["package"] = json!(format!("{prefix}-{name}.3mf"));
+                entry["mesh_volume"] = json!(made.mesh.volume());
                 entry
             })
             .collect(),

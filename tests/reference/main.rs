@@ -4,6 +4,7 @@
 #[path = "../solids/build.rs"]
 mod build;
 mod jobs;
+mod packages;
 mod piece;
 #[path = "../engine/random.rs"]
 mod random;
@@ -72,12 +73,18 @@ fn expected(name: &str, solid: &Solid) -> Value {
     })
 }
 
-/// Runs the referee over a manifest in `folder`; gives its verdict and text.
+/// Runs the referee of bodies over a manifest in `folder`; gives its verdict
+/// and text.
 fn judge(folder: &Path, bodies: Vec<Value>) -> (bool, String) {
+    judge_by("referee.py", folder, bodies)
+}
+
+/// Runs a referee over a manifest in `folder`; gives its verdict and text.
+fn judge_by(referee: &str, folder: &Path, entries: Vec<Value>) -> (bool, String) {
     let manifest = folder.join("manifest.json");
-    std::fs::write(&manifest, Value::Array(bodies).to_string()).expect("target is writable");
+    std::fs::write(&manifest, Value::Array(entries).to_string()).expect("target is writable");
     let output = Command::new(python())
-        .arg(root().join("tests/reference/referee.py"))
+        .arg(root().join("tests/reference").join(referee))
         .arg(&manifest)
         .output()
         .expect("the interpreter starts");

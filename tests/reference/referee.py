@@ -7,6 +7,8 @@ The manifest is a list of bodies:
     name      product name in the STEP file
     step      path of a STEP file, or null; bodies may share one file
     stl       path of a binary STL file, or null
+    package   path of a 3MF file with this body alone, or null
+    mesh_volume  exact volume of the 3MF's triangles, mm3
     volume    exact volume, mm3
     area      exact area, mm2
     centroid  [x, y, z], mm
@@ -18,7 +20,7 @@ The manifest is a list of bodies:
 
 Relative paths count from the manifest's folder. Every STEP file is read by
 OpenCascade and searched for unresolved and unused instances; every STL file
-is read by trimesh. Prints one line per body and one per fault; exits with 1 if
+is read by trimesh, every 3MF file by package_referee. Prints one line per body and one per fault; exits with 1 if
 there is any fault.
 """
 
@@ -28,6 +30,7 @@ import sys
 from pathlib import Path
 
 import numpy as np
+import package_referee
 import trimesh
 from OCP.Bnd import Bnd_Box
 from OCP.BRepAdaptor import BRepAdaptor_Surface
@@ -289,6 +292,10 @@ def main():
             judged, count, error = check_stl(path, body)
             found += [f"{path.name}: {fault}" for fault in judged]
             row += f" {count:10} {error:10.1e}"
+        if body.get("package"):
+            path = manifest.parent / body["package"]
+            items = [{"name": body["name"], "volume": body["mesh_volume"]}]
+            found += [f"{path.name}: {fault}" for fault in package_referee.check(path, items)]
         print(row)
         report(body["name"], found)
     print(f"{len(bodies)} bodies, {faults} faults")
