@@ -1,8 +1,8 @@
 """Builds the parts of jobs from the numbers of their reports, by OpenCascade.
 
-usage: part_referee.py CASES.jsonl [KIND FEATURE...]...
+usage: part_referee.py MANIFEST.json
 
-Every line is a case: its `name`, the path of its `report.json`, and `prefix`,
+The manifest is a list of cases: its `name`, the path of its `report.json`, and `prefix`,
 what the paths of its STEP files begin with. A part is built from what was
 entered and computed, as an engineer would: cylinders, boxes, frusta and lofts,
 fused and cut. Nothing of borewright's geometry is used but the STEP file that
@@ -23,10 +23,12 @@ import numpy as np
 from OCP.BRepCheck import BRepCheck_Analyzer
 
 import parts_cradle
+import parts_plate
 import parts_tray
 from kernel import apart, measures, quiet, read
 
-KINDS = {"crystal_cradle": parts_cradle, "cell_tray": parts_tray}
+KINDS = {"crystal_cradle": parts_cradle, "switch_plate": parts_plate,
+         "cell_tray": parts_tray}
 
 # Volume in one solid only, relative to the solid.
 APART = 1e-6
@@ -58,8 +60,7 @@ def same_measures(one, other, size):
 
 
 def judge(task):
-    folder, line = task
-    case = json.loads(line)
+    folder, case = task
     report = json.loads((folder / case["report"]).read_text())
     job = {"handle": plain(report["handle"]["inputs"]), "print": plain(report["print"])}
     out = []
@@ -101,8 +102,9 @@ def main():
         sys.exit(__doc__)
     quiet()
     path = Path(sys.argv[1])
-    with open(path) as lines, Pool(2) as pool:
-        found = pool.map(judge, [(path.parent, line) for line in lines], chunksize=2)
+    cases = json.loads(path.read_text())
+    with Pool(2) as pool:
+        found = pool.map(judge, [(path.parent, case) for case in cases], chunksize=2)
     verdicts = [verdict for case in found for verdict in case]
     faults = 0
     for kind in KINDS:
