@@ -6,11 +6,10 @@ the plate faces, to the left and along.
 
 import math
 
-from kernel import cone, cut, grown, loft, prism, rod
 from OCP.TopAbs import TopAbs_SOLID
 from OCP.TopExp import TopExp_Explorer
 
-from kernel import volume
+from kernel import cone, cut, grown, loft, prism, rod, volume
 from stone import snap
 
 # Beyond every part, and how far a cut from below begins under the back, mm.
@@ -354,7 +353,7 @@ class Plate:
         for p in self.plungers:
             cuts += self.switch(p)
         cuts = [(snap(max(a, low)), snap(min(b, high)), polygon) for a, b, polygon in cuts]
-        cuts = [c for c in cuts if c[0] < c[1]]
+        cuts = joined([c for c in cuts if c[0] < c[1]])
         tools = [prism(polygon, a, b) for a, b, polygon in cuts]
         c, d = self.made["chamfer_low"], self.made["chamfer_high"]
         ends = [(low, snap(low + c), (c, 0.0)), (snap(high - d), high, (0.0, d))]
@@ -369,6 +368,17 @@ class Plate:
             pieces += [loft(grown(h, by[0]), grown(h, by[1]), a, b) for h in here]
         whole = cone((0, 0), r, r, low, high)
         return largest(cut(whole, tools + pieces + self.screws()))
+
+
+def joined(cuts):
+    """The same with one cut for all heights in a row of one polygon."""
+    out = []
+    for low, high, polygon in sorted(cuts, key=lambda c: (c[2], c[0])):
+        if out and out[-1][2] == polygon and low <= out[-1][1]:
+            out[-1] = (out[-1][0], max(high, out[-1][1]), polygon)
+        else:
+            out.append((low, high, polygon))
+    return out
 
 
 def largest(shape):
