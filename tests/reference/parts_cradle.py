@@ -106,10 +106,7 @@ class Cradle:
         self.ends = (nodes[0], nodes[-1])
         feet = [self.seat.corners(i) for i in range(len(nodes))]
         self.feet = [(f[0], f[-1]) for f in feet]
-        supported, free = printer["wall_supported"], printer["wall_free"]
-        if "wall" in part:
-            supported, free = part["wall"], max(free, part["wall"])
-        self.supported, self.free = printer["wall_supported"], free
+        free = max(printer["wall_free"], part.get("wall", 0.0))
         self.cap_depth = 0.0
         if self.kind == "cap":
             self.cap_depth = snap(part["cap_thickness"]) + snap(part["glue_gap"])
@@ -159,13 +156,12 @@ class Cradle:
 
     def hole(self, shape, low, high, more=(0.0, 0.0)):
         """A round hole or a turned pocket, wider by `more` at its ends."""
-        x, y = self.at
         if not isinstance(shape, tuple):
             return cone(self.at, shape + more[0], shape + more[1], low, high)
 
         a, b = shape
         found = turned([(-a, -b), (a, -b), (a, b), (-a, b)], self.part["pixel_turn"])
-        found = [(snap(x + p), snap(y + q)) for p, q in found]
+        found = [(snap(self.at[0] + x), snap(self.at[1] + y)) for x, y in found]
         return loft(grown(found, more[0]), grown(found, more[1]), low, high)
 
     def channel(self, top, low, high, more=(0.0, 0.0)):
@@ -300,10 +296,9 @@ class Cradle:
 
     def cap_place(self):
         """Ends of the cap's recess and its angle in the bore."""
-        walls = (self.ends[0] - self.low, self.high - self.ends[1])
-        keys = ("gap", "far_wall") if self.pixel_low else ("far_wall", "gap")
-        walls = [self.web_thickness if k == "gap" else snap(self.part["far_wall"]) for k in keys]
-        lands = [snap(min(wall - self.supported, LAND)) for wall in walls]
+        walls = (self.web_thickness, snap(self.part["far_wall"]))
+        walls = walls if self.pixel_low else walls[::-1]
+        lands = [snap(min(wall - self.printer["wall_supported"], LAND)) for wall in walls]
         ends = (snap(self.ends[0] - lands[0]), snap(self.ends[1] + lands[1]))
         degrees = None
         if self.outside.radius:
