@@ -30,6 +30,7 @@ pub use analysis::Analysis;
 pub use field::{ACROSS, Field, Probe, Sample, Side, inscribed};
 pub use finding::{Finding, Limit, Place, Region, Severity};
 pub use layers::{Hollow, Island, Layers};
+pub use orientation::best_up;
 pub use topology::Topology;
 pub use walk::{MARK_HEIGHT, Stand, Walker};
 pub use walls::{WallSummary, wall_cap, wall_summary};

@@ -44,16 +44,25 @@ struct Side {
     score: f64,
 }
 
-fn run(context: &CheckContext<'_>) -> Vec<Finding> {
+/// How the body stands, and the side that is worth turning it to: the same
+/// unless another is clearly better.
+fn choice(context: &CheckContext<'_>) -> (Side, Side) {
     let analysis = context.analysis;
-    let sides: Vec<Side> =
-        candidates(analysis.topology()).into_iter().map(|up| side(context, up)).collect();
-    let Some(current) = sides.first() else { return Vec::new() };
-    let Some(best) = sides.iter().min_by(|a, b| a.score.total_cmp(&b.score)) else {
-        return Vec::new();
-    };
+    let current = side(context, Vec3::z());
+    let others = candidates(analysis.topology()).into_iter().map(|up| side(context, up));
+    let best = others.fold(current, |best, side| if side.score < best.score { side } else { best });
     let keep = current.score - best.score <= WORTH * current.score.max(f64::MIN_POSITIVE);
-    let best = if keep { current } else { best };
+    (current, if keep { current } else { best })
+}
+
+/// The direction of the body that should point up on the plate.
+pub fn best_up(context: &CheckContext<'_>) -> Vec3 {
+    choice(context).1.up
+}
+
+fn run(context: &CheckContext<'_>) -> Vec<Finding> {
+    let (current, best) = choice(context);
+    let keep = current.up == best.up;
     let reasons = |s: &Side| {
         let mut text = format!(
             "{} mm2 over support, {:.1} % leaning too far, {} mm high, {} mm2 on the plate",
@@ -77,13 +86,13 @@ fn run(context: &CheckContext<'_>) -> Vec<Finding> {
         text
     };
     let (text, severity) = if keep {
-        (format!("as it stands is the best side: {}", reasons(current)), Severity::Note)
+        (format!("as it stands is the best side: {}", reasons(&current)), Severity::Note)
     } else {
         let text = format!(
             "better printed with {} up: {}; as it stands: {}",
             direction(best.up),
-            reasons(best),
-            reasons(current)
+            reasons(&best),
+            reasons(&current)
         );
         (text, Severity::Note)
     };
@@ -94,7 +103,7 @@ fn run(context: &CheckContext<'_>) -> Vec<Finding> {
     vec![finding]
 }
 
-/// As it stands first, then the other sides of the box and large flat faces.
+/// The other sides of the box and large flat faces.
 fn candidates(topology: &Topology) -> Vec<Vec3> {
     let mut ups = vec![Vec3::z(), -Vec3::z(), Vec3::x(), -Vec3::x(), Vec3::y(), -Vec3::y()];
     let mut flats: BTreeMap<[i64; 3], (f64, Vec3)> = BTreeMap::new();

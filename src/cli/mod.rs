@@ -6,6 +6,7 @@ mod guard;
 mod make;
 mod new;
 mod picture;
+mod plate;
 mod profiles;
 mod table;
 mod work;
@@ -104,6 +105,8 @@ enum Command {
     Make(make::Make),
     /// Check meshes against what a printer holds: walls, gaps, overhangs ...
     Check(check::Check),
+    /// Lay the bodies of job files out on the printer's bed: 3MF, STL, picture
+    Plate(plate::Plate),
     /// Draw the parts of job files as a PNG
     Picture(picture::Picture),
     /// Write a commented job file to start from
@@ -179,6 +182,7 @@ fn dispatch(
             env.out.flush()?;
             return Ok(exit);
         }
+        Command::Plate(command) => command.run(env)?,
         Command::Picture(command) => command.run(env)?,
         Command::New(command) => command.run(env)?,
         Command::Profiles(command) => command.run(env)?,

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use super::{Environment, Exit, Stop, read_job, unknown};
-use crate::export::{PictureBody, View, arrange, picture};
+use crate::export::{BODY_COLOURS, PictureBody, View, arrange, picture};
 use crate::job::{Made, MadeBody, MakeError, Staged, make};
 use crate::measure::Vec3;
 
@@ -44,9 +44,6 @@ const VIEWS: [(&str, Vec3, Vec3); 5] = [
 /// Gap between bodies in the row, mm.
 const GAP: f64 = 8.0;
 
-/// Colours of neighbouring bodies.
-const COLOURS: [[u8; 3]; 4] = [[196, 164, 110], [122, 158, 160], [170, 140, 172], [158, 166, 118]];
-
 impl Picture {
     pub(super) fn run(&self, env: &mut Environment<'_>) -> Result<(), Stop> {
         let mut made: Vec<Made> = Vec::new();
@@ -66,7 +63,7 @@ impl Picture {
         let shown =
             all.iter().filter(|made| self.only.is_empty() || self.only.contains(&made.body.name));
         let mut bodies: Vec<PictureBody<'_>> = shown
-            .zip(COLOURS.iter().cycle())
+            .zip(BODY_COLOURS.iter().cycle())
             .map(|(made, colour)| PictureBody::new(&made.mesh, *colour))
             .collect();
         let (_, direction, up) = VIEWS.into_iter().find(|v| v.0 == self.from).unwrap_or(VIEWS[0]);

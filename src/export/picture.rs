@@ -25,6 +25,10 @@ const BAND_ROWS: usize = 64;
 /// Largest picture side, pixels.
 const MAX_SIDE: u32 = 8192;
 
+/// Colours of neighbouring bodies, sRGB, to be taken in turn.
+pub const BODY_COLOURS: [[u8; 3]; 4] =
+    [[196, 164, 110], [122, 158, 160], [170, 140, 172], [158, 166, 118]];
+
 /// A mesh in a picture.
 #[derive(Clone, Copy, Debug)]
 pub struct PictureBody<'a> {

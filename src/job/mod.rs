@@ -2,8 +2,10 @@
 
 mod estimates;
 mod files;
+mod fingerprint;
 mod make;
 mod output;
+mod plate;
 mod report;
 mod template;
 mod text;
@@ -22,8 +24,12 @@ use crate::measure::{
 use crate::parts::{PartContext, PartKind};
 
 pub use files::{FORMATS, FormatError, NamedBytes, files};
+pub use fingerprint::fingerprint;
 pub use make::{Made, MadeBody, MakeError, make};
 pub use output::{Staged, StagedError};
+pub use plate::{
+    MAX_COPIES, OnPlate, Piece, Plate, PlateError, PlateRules, lay_out, plate_files, upright,
+};
 pub use report::report;
 pub use template::{TemplateError, template};
 pub use text::text;

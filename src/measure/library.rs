@@ -23,6 +23,8 @@ pub const MAX_NAME: usize = 40;
 pub struct Library {
     /// As [`FAMILIES`], each sorted by name.
     profiles: Vec<Vec<Values>>,
+    /// Texts of a person's own, in the order in which they were added.
+    own: Vec<(&'static str, Arc<Source>)>,
 }
 
 impl Library {
@@ -31,7 +33,7 @@ impl Library {
     /// # Panics
     /// If a shipped profile is faulty, which the tests rule out.
     pub fn shipped() -> Self {
-        let mut library = Self { profiles: vec![Vec::new(); FAMILIES.len()] };
+        let mut library = Self { profiles: vec![Vec::new(); FAMILIES.len()], own: Vec::new() };
         for family in FAMILIES {
             let name = format!("profiles/{}.toml{COMPILED_IN}", family.name);
             let source = Source::new(name, family.shipped).expect("shipped profiles are UTF-8");
@@ -109,7 +111,16 @@ impl Library {
             }
             next.put(family, values);
         }
+        if !source.name().ends_with(COMPILED_IN) {
+            next.own.push((family.name, source.clone()));
+        }
         faults.or_value(Some(())).map(|()| *self = next)
+    }
+
+    /// Texts of a person's own that were added, each after the name of its
+    /// family, in that order.
+    pub fn own(&self) -> &[(&'static str, Arc<Source>)] {
+        &self.own
     }
 
     fn put(&mut self, family: &Family, values: Values) {

@@ -1,5 +1,7 @@
 //! The triangle mesh and the checks that make it closed.
 
+use nalgebra::Matrix3;
+
 use crate::measure::Vec3;
 use crate::solid::FaceId;
 
@@ -90,6 +92,12 @@ impl Mesh {
         face_of: Vec<FaceId>,
     ) -> Mesh {
         Mesh { vertices, triangles, face_of }
+    }
+
+    /// The mesh turned about the origin by a proper rotation, then shifted, mm.
+    pub fn moved(&self, turn: &Matrix3<f64>, shift: Vec3) -> Mesh {
+        let vertices = self.vertices.iter().map(|p| turn * p + shift).collect();
+        Mesh { vertices, ..self.clone() }
     }
 
     /// Corner points, mm.

@@ -4,4 +4,5 @@ mod commands;
 mod faults;
 mod make;
 mod mutations;
+mod plate;
 mod support;

@@ -10,12 +10,12 @@ use toml::Value as Toml;
 
 use super::{CHORD, expected, folder, judge, root};
 
-pub fn read(name: &str, text: String) -> Option<Job> {
+pub(super) fn read(name: &str, text: String) -> Option<Job> {
     let source = Source::new(name, text.into_bytes()).expect("it is text");
     Job::read(&source, Library::shipped(), PART_KINDS).ok()
 }
 
-pub fn examples() -> Vec<(String, String)> {
+pub(super) fn examples() -> Vec<(String, String)> {
     let mut found: Vec<(String, String)> = std::fs::read_dir(root().join("examples"))
         .expect("the examples are there")
         .map(|entry| entry.expect("readable").path())

@@ -6,6 +6,7 @@ mod build;
 mod jobs;
 mod packages;
 mod piece;
+mod plates;
 #[path = "../engine/random.rs"]
 mod random;
 mod rebuilt;
