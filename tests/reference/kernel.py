@@ -33,6 +33,8 @@ from OCP.TopTools import TopTools_ListOfShape
 # STEP files are 1e-6 off; where its booleans fail or leave crumbs with one of
 # these, the next one is tried. A part that is wrong is wrong with all of them.
 FUZZY = [1e-5, 1e-6, 1e-4]
+# The same while a part is built from primitives, which meet exactly, mm.
+BUILDING = 1e-7
 # How far the corners of a loft's side may lie off its plane, mm: float noise,
 # where walls meet at a very flat angle.
 TWIST = 1e-8
@@ -89,15 +91,15 @@ def operate(kind, objects, tools, fuzzy=FUZZY[0]):
 def fuse(shapes):
     if len(shapes) == 1:
         return shapes[0]
-    return operate(BRepAlgoAPI_Fuse, shapes[:1], shapes[1:])
+    return operate(BRepAlgoAPI_Fuse, shapes[:1], shapes[1:], BUILDING)
 
 
 def cut(shape, tools):
-    return operate(BRepAlgoAPI_Cut, [shape], tools) if tools else shape
+    return operate(BRepAlgoAPI_Cut, [shape], tools, BUILDING) if tools else shape
 
 
 def common(shape, other):
-    return operate(BRepAlgoAPI_Common, [shape], [other])
+    return operate(BRepAlgoAPI_Common, [shape], [other], BUILDING)
 
 
 def ring(points, z):
