@@ -109,7 +109,7 @@ fn one_bad_job_stops_no_other_and_unchanged_ones_are_skipped() {
     // Nothing has changed: nothing is made, and the summary is the same.
     let run = ran(&[jobs_text, "--out", &out_text]);
     assert!(text(&run.stdout).contains("unchanged since an earlier run"), "{}", text(&run.stdout));
-    assert_eq!(tree(&out), before);
+    assert!(tree(&out) == before, "the same files");
 
     // One job changes, a file of another is gone: just these are made again.
     fs::write(jobs.join("a-rod.toml"), rod.replace("fit = \"slide\"", "fit = \"loose\""))
