@@ -17,11 +17,13 @@ mod gaps;
 mod heat;
 mod holes;
 mod hollows;
+mod interference;
 mod islands;
 mod layers;
 mod machine;
 mod orientation;
 mod overhang;
+mod overlap;
 mod screws;
 mod sound;
 mod strain;
@@ -38,6 +40,7 @@ pub use finding::{Finding, Limit, Place, Region, Severity};
 pub use fit::{BINDS, FitRow, RATTLES, fit_rows};
 pub use layers::{Hollow, Island, Layers};
 pub use orientation::best_up;
+pub use overlap::{CONTACT, Overlap, Unclear, on_the_way, seated};
 pub use topology::Topology;
 pub use walk::{MARK_HEIGHT, Stand, Walker};
 pub use walls::{WallSummary, wall_cap, wall_summary};
@@ -76,6 +79,8 @@ pub const CHECKS: &[Check] = &[
     hollows::CHECK,
     orientation::CHECK,
     fit::CHECK,
+    interference::CHECK,
+    interference::INSERTION,
     strain::CHECK,
     heat::CHECK,
     screws::CHECK,

@@ -6,6 +6,8 @@ use super::{Environment, Exit, Stop, read_job, unknown};
 use crate::export::{BODY_COLOURS, PictureBody, View, arrange, picture};
 use crate::job::{Made, MadeBody, MakeError, Staged, make};
 use crate::measure::Vec3;
+use crate::mesh::{ChordTolerance, Mesh, tessellate};
+use crate::parts::Component;
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Picture {
@@ -21,6 +23,10 @@ pub(super) struct Picture {
     /// Only the body of this name; may be given again
     #[arg(long, value_name = "BODY")]
     only: Vec<String>,
+    /// Also the components in or around the bodies, as if of glass: names as in the report
+    /// (switch for switch_1 and switch_2), with commas between; all for all
+    #[arg(long, value_name = "NAME,...", value_delimiter = ',')]
+    with: Vec<String>,
     /// Width, pixels
     #[arg(long, default_value_t = 1200, value_parser = clap::value_parser!(u32).range(64..=8192))]
     width: u32,
@@ -44,7 +50,39 @@ const VIEWS: [(&str, Vec3, Vec3); 5] = [
 /// Gap between bodies in the row, mm.
 const GAP: f64 = 8.0;
 
+/// Colour of components.
+const GLASS_COLOUR: [u8; 3] = [120, 170, 215];
+
 impl Picture {
+    /// Meshes of the components asked for, for each body.
+    fn components(&self, shown: &[&&MadeBody]) -> Result<Vec<Vec<Mesh>>, Stop> {
+        let of = |made: &&&MadeBody| made.body.declared.components.clone();
+        for wanted in &self.with {
+            let all: Vec<String> = shown.iter().flat_map(of).map(|c| c.name).collect();
+            if wanted != "all" && !all.iter().any(|name| is_called(name, wanted)) {
+                let mut known: Vec<&str> = all.iter().map(String::as_str).collect();
+                known.sort_unstable();
+                known.dedup();
+                return Err(unknown("component", wanted, &known));
+            }
+        }
+        let wanted = |c: &&Component| self.with.iter().any(|w| w == "all" || is_called(&c.name, w));
+        shown
+            .iter()
+            .map(|made| {
+                let components = made.body.declared.components.iter().filter(wanted);
+                components
+                    .map(|c| {
+                        tessellate(&c.solid, &ChordTolerance::default()).map_err(|e| {
+                            let what = format!("{} cannot be drawn: {e}", c.name);
+                            Stop::bad_input(what, ["leave it out of --with".to_owned()])
+                        })
+                    })
+                    .collect()
+            })
+            .collect()
+    }
+
     pub(super) fn run(&self, env: &mut Environment<'_>) -> Result<(), Stop> {
         let mut made: Vec<Made> = Vec::new();
         for path in &self.jobs {
@@ -62,10 +100,14 @@ impl Picture {
         }
         let shown =
             all.iter().filter(|made| self.only.is_empty() || self.only.contains(&made.body.name));
-        let mut bodies: Vec<PictureBody<'_>> = shown
-            .zip(BODY_COLOURS.iter().cycle())
-            .map(|(made, colour)| PictureBody::new(&made.mesh, *colour))
-            .collect();
+        let shown: Vec<&&MadeBody> = shown.collect();
+        let components = self.components(&shown)?;
+        let mut bodies: Vec<PictureBody<'_>> = Vec::new();
+        for ((made, colour), own) in shown.iter().zip(BODY_COLOURS.iter().cycle()).zip(&components)
+        {
+            bodies.push(PictureBody::new(&made.mesh, *colour));
+            bodies.extend(own.iter().map(|mesh| PictureBody::new(mesh, GLASS_COLOUR).glassy()));
+        }
         let (_, direction, up) = VIEWS.into_iter().find(|v| v.0 == self.from).unwrap_or(VIEWS[0]);
         let view =
             View { direction, up, width: self.width, height: self.height, ..View::default() };
@@ -88,4 +130,9 @@ impl Picture {
         writeln!(env.out, "{}", self.out.display())?;
         Ok(())
     }
+}
+
+/// Whether a component has that name, or that name with a number.
+fn is_called(name: &str, wanted: &str) -> bool {
+    name.strip_prefix(wanted).is_some_and(|rest| rest.is_empty() || rest.starts_with('_'))
 }

@@ -38,12 +38,20 @@ pub struct PictureBody<'a> {
     pub colour: [u8; 3],
     /// Where the mesh is moved to, mm; see [`arrange`].
     pub shift: Vec3,
+    /// Whether what lies behind it shows through.
+    pub glassy: bool,
 }
 
 impl<'a> PictureBody<'a> {
     /// A mesh at its own place.
     pub fn new(mesh: &'a Mesh, colour: [u8; 3]) -> PictureBody<'a> {
-        PictureBody { mesh, colour, shift: Vec3::zeros() }
+        PictureBody { mesh, colour, shift: Vec3::zeros(), glassy: false }
+    }
+
+    /// The same, with what lies behind it showing through: a component in or
+    /// around the body before it.
+    pub fn glassy(self) -> PictureBody<'a> {
+        PictureBody { glassy: true, ..self }
     }
 }
 
@@ -82,15 +90,19 @@ impl Default for View {
 }
 
 /// Lays the bodies in a row from left to right as seen in `view`, `gap` mm
-/// apart, centred above one another and in depth.
+/// apart, centred above one another and in depth. Glassy ones stay with the
+/// body before them.
 pub fn arrange(bodies: &mut [PictureBody], view: &View, gap: f64) {
     let frame = Frame::of(view);
     let mut right = 0.0;
-    for body in bodies {
-        let (lo, hi) = frame.extent(body.mesh.vertices());
+    for group in bodies.chunk_by_mut(|_, next| next.glassy) {
+        let extents = group.iter().map(|b| frame.extent(b.mesh.vertices()));
+        let Some((lo, hi)) = extents.reduce(|p, q| (p.0.inf(&q.0), p.1.sup(&q.1))) else {
+            continue;
+        };
         let middle = 0.5 * (lo + hi);
-        let left = Vec3::new(right - lo.x, -middle.y, -middle.z);
-        body.shift = frame.to_world(left);
+        let shift = frame.to_world(Vec3::new(right - lo.x, -middle.y, -middle.z));
+        group.iter_mut().for_each(|body| body.shift = shift);
         right += hi.x - lo.x + gap;
     }
 }

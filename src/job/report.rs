@@ -6,6 +6,7 @@ use super::files::FORMATS;
 use super::{Job, Made, MadeBody};
 use crate::measure::frame::FRAME;
 use crate::measure::{Kind, Unit, Values, Vec3};
+use crate::parts::Component;
 
 /// The report of a job and its made parts: every value that was entered, with
 /// its unit and where it is from, then what was computed. `stamp` is the time
@@ -75,6 +76,27 @@ fn body(made: &MadeBody, kind: &str) -> Json {
         "walls": checked.as_ref().and_then(|c| c.walls.as_ref()),
         "fits": checked.as_ref().map(|c| &c.fits),
         "findings": checked.as_ref().map(|c| &c.findings),
+        "components": body.declared.components.iter().map(component).collect::<Vec<_>>(),
+        "components_not_drawn": body.declared.undrawn.iter().map(|u| json!({
+            "name": u.name, "reason": u.reason,
+        })).collect::<Vec<_>>(),
+    })
+}
+
+/// What is put into a body, or what it is put into.
+fn component(component: &Component) -> Json {
+    let (low, high) = component.solid.bounds();
+    let point = |p: &Vec3| json!([p.x, p.y, p.z]);
+    let way = component.way.map(
+        |way| json!({ "unit": "mm", "direction": point(&way.direction()), "travel": way.travel() }),
+    );
+    json!({
+        "name": component.name,
+        "what": component.what,
+        "way": way,
+        "bounds": { "unit": "mm", "low": point(&low), "high": point(&high) },
+        "volume": { "value": component.solid.properties().volume, "unit": Unit::Mm3.symbol() },
+        "field": component.field,
     })
 }
 

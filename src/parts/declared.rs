@@ -2,7 +2,7 @@
 //! meets other things and how it should sit there, what is put into it, what
 //! bends in use.
 
-use crate::measure::Vec3;
+use crate::measure::{Vec2, Vec3};
 use crate::solid::Solid;
 
 /// All that a part states of one body.
@@ -12,6 +12,8 @@ pub struct Declared {
     pub matings: Vec<Mating>,
     /// What is put into the body or what it is put into, as solids.
     pub components: Vec<Component>,
+    /// Those that could not be drawn.
+    pub undrawn: Vec<Undrawn>,
     /// What bends in use.
     pub bends: Vec<Bend>,
     /// What gets warm beside it.
@@ -20,6 +22,20 @@ pub struct Declared {
     pub screws: Vec<Screw>,
     /// Which way is up while it is printed, a unit vector; none: +z.
     pub up: Option<Vec3>,
+}
+
+impl Declared {
+    /// All that either of the two states; the first one's way up counts.
+    pub fn joined(mut self, other: Declared) -> Declared {
+        self.matings.extend(other.matings);
+        self.components.extend(other.components);
+        self.undrawn.extend(other.undrawn);
+        self.bends.extend(other.bends);
+        self.heats.extend(other.heats);
+        self.screws.extend(other.screws);
+        self.up = self.up.or(other.up);
+        self
+    }
 }
 
 /// A surface of the body that meets another thing, with the gap wanted there.
@@ -72,11 +88,68 @@ pub struct Component {
     pub what: String,
     /// Its solid where it sits, in the handle's frame, at its largest.
     pub solid: Solid,
-    /// The way in: it comes along `way` (a unit vector, the sense of its travel)
-    /// over `travel` mm before it sits; none for what is never put in.
-    pub way: Option<(Vec3, f64)>,
-    /// How far it may overlap the body on purpose, mm: a press fit, a snap.
+    /// The way in, as it moves against the body; none for what is not put in
+    /// straight, or not past this body.
+    pub way: Option<Way>,
+    /// How far it may overlap the body on purpose where it sits, mm, in
+    /// section: a press fit.
     pub press: f64,
+    /// Path of the job's field that moves it, as `part[1].cell`.
+    pub field: String,
+}
+
+/// A straight way in.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Way {
+    /// Square to z.
+    Across {
+        /// The sense of its travel, a unit vector.
+        along: Vec2,
+        /// How far it travels before it sits, mm.
+        travel: f64,
+        /// How far the body, or the component, gives way on either side of the
+        /// way, mm: what snap lips are bent for.
+        aside: f64,
+    },
+    /// Along z.
+    Along {
+        /// Whether it travels towards the front.
+        up: bool,
+        /// How far it travels before it sits, mm.
+        travel: f64,
+    },
+}
+
+impl Way {
+    /// The sense of its travel, a unit vector.
+    pub fn direction(&self) -> Vec3 {
+        match *self {
+            Way::Across { along, .. } => Vec3::new(along.x, along.y, 0.0),
+            Way::Along { up, .. } => {
+                if up {
+                    Vec3::z()
+                } else {
+                    -Vec3::z()
+                }
+            }
+        }
+    }
+
+    /// How far it travels, mm.
+    pub fn travel(&self) -> f64 {
+        match *self {
+            Way::Across { travel, .. } | Way::Along { travel, .. } => travel,
+        }
+    }
+}
+
+/// A component whose solid could not be drawn, so that nothing is known of it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Undrawn {
+    /// Its name.
+    pub name: String,
+    /// Why.
+    pub reason: String,
 }
 
 /// A place that bends in use.

@@ -1,5 +1,6 @@
 //! The parts that can be made: one file and one line in [`PART_KINDS`] each.
 
+mod around;
 mod build;
 mod cell_tray;
 mod crystal_cradle;
@@ -9,7 +10,7 @@ pub mod fixing;
 mod mating;
 mod switch_plate;
 
-pub use declared::{Bend, Component, Declared, Heat, Mating, Screw, Spread, Term};
+pub use declared::{Bend, Component, Declared, Heat, Mating, Screw, Spread, Term, Undrawn, Way};
 
 use crate::measure::{Handle, Library, Param, Place, Unit, Values};
 use crate::solid::Solid;

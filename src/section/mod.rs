@@ -13,6 +13,7 @@ mod offset;
 mod primitives;
 mod region;
 mod seg;
+mod swept;
 mod tolerance;
 mod vertex;
 

@@ -61,7 +61,7 @@ impl Region {
     }
 
     /// The region whose area is not a number.
-    pub(super) fn undefined() -> Region {
+    pub(crate) fn undefined() -> Region {
         let nowhere = Vec2::repeat(f64::NAN);
         Region { loops: vec![vec![Seg::line(nowhere, nowhere); 2]] }
     }
@@ -91,6 +91,24 @@ impl Region {
             }
         }
         Ok(filled(&segs))
+    }
+
+    /// The same for closed outlines whose arcs are split already, without
+    /// resolving what crosses or overlaps: good for one boolean, no more.
+    pub(crate) fn unresolved(loops: Vec<Vec<Seg>>) -> Region {
+        Region { loops }
+    }
+
+    /// Without the loops whose bounds do not meet `low` to `high`: the same
+    /// region as far as that rectangle reaches.
+    pub(crate) fn near(&self, low: Vec2, high: Vec2) -> Region {
+        let meets = |pieces: &&Vec<Seg>| {
+            let bounds = pieces.iter().map(Seg::bounds);
+            bounds
+                .reduce(|(a, b), (l, h)| (a.inf(&l), b.sup(&h)))
+                .is_some_and(|(l, h)| (0..2).all(|k| l[k] <= high[k] && low[k] <= h[k]))
+        };
+        Region { loops: self.loops.iter().filter(meets).cloned().collect() }
     }
 
     /// Its loops, pieces in order.

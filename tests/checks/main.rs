@@ -7,6 +7,7 @@ mod random;
 
 mod accuracy;
 mod bad_meshes;
+mod components;
 mod fit;
 mod formats;
 mod random_stacks;

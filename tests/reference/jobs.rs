@@ -70,7 +70,7 @@ fn the_examples_pass_the_referees() {
 
 /// Changes some of the numbers of a job by up to a quarter, some words to
 /// others that their row allows.
-fn varied(value: &mut Toml, key: &str, rng: &mut Rng) {
+pub(super) fn varied(value: &mut Toml, key: &str, rng: &mut Rng) {
     /// Keys with words worth changing.
     const WORDS: &[(&str, &[&str])] = &[
         ("retention", &["glue", "lips", "cap"]),

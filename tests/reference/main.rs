@@ -3,6 +3,7 @@
 
 #[path = "../solids/build.rs"]
 mod build;
+mod components;
 mod jobs;
 mod packages;
 mod piece;

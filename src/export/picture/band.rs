@@ -17,6 +17,14 @@ const FILL_SHARE: f64 = 0.20;
 
 /// Lines are this share of the surface's light.
 const INK: f64 = 0.16;
+/// Lines of glassy bodies are this share.
+const GLASS_INK: f64 = 0.55;
+/// Share of a glassy surface's colour in what is seen through it.
+const GLASS: f64 = 0.34;
+
+/// What the last byte of a sample's colour says of lines.
+const GLASS_LINE: u8 = 1;
+const BODY_LINE: u8 = 2;
 
 /// How far behind the surface a line may lie and still be drawn, in samples:
 /// half its width on a steep face.
@@ -60,6 +68,8 @@ pub(super) struct Band<'a> {
     depth: Vec<f32>,
     /// Surface colour in light, gamma 2; the last byte tells ink.
     colour: Vec<[u8; 4]>,
+    /// Depth and colour of the nearest glassy surface.
+    glass: Vec<(f32, [u8; 3])>,
     /// Reach of hollows, pixels.
     reach: f64,
 }
@@ -82,6 +92,11 @@ impl<'a> Band<'a> {
             columns,
             depth: vec![f32::INFINITY; cells],
             colour: vec![[0; 4]; cells],
+            glass: if scene.facets.iter().any(|f| f.glassy) {
+                vec![(f32::INFINITY, [0; 3]); cells]
+            } else {
+                Vec::new()
+            },
             reach,
         }
     }
@@ -123,12 +138,17 @@ impl<'a> Band<'a> {
                 let wa = 1.0 - wb - wc;
                 let depth = (wa * a.z + wb * b.z + wc * c.z) as f32;
                 let cell = (y - self.first) as usize * self.columns + x as usize;
-                if depth < self.depth[cell] {
-                    self.depth[cell] = depth;
+                let nearest = if facet.glassy { self.glass[cell].0 } else { self.depth[cell] };
+                if depth < nearest {
                     let [na, nb, nc] = facet.normals;
                     let light = light(na * wa + nb * wb + nc * wc);
                     let [r, g, b] = facet.colour.map(|c| shade(c, light));
-                    self.colour[cell] = [r, g, b, 0];
+                    if facet.glassy {
+                        self.glass[cell] = (depth, [r, g, b]);
+                    } else {
+                        self.depth[cell] = depth;
+                        self.colour[cell] = [r, g, b, 0];
+                    }
                 }
             }
         }
@@ -144,7 +164,7 @@ impl<'a> Band<'a> {
                 continue;
             }
             if !may_hide || self.is_seen(x, y, p.z) {
-                self.dot(p, line.half);
+                self.dot(p, line.half, if line.glassy { GLASS_LINE } else { BODY_LINE });
             }
         }
     }
@@ -162,14 +182,16 @@ impl<'a> Band<'a> {
         self.depth[(y - self.first) as usize * self.columns + x as usize]
     }
 
-    fn dot(&mut self, p: Vec3, half: f64) {
+    fn dot(&mut self, p: Vec3, half: f64, ink: u8) {
         let range = |c: f64| (c - half - 0.5).ceil() as i64..=(c + half - 0.5).floor() as i64;
         for y in range(p.y) {
             for x in range(p.x) {
                 let (dx, dy) = (x as f64 + 0.5 - p.x, y as f64 + 0.5 - p.y);
                 let inside = x >= 0 && x < self.columns as i64 && y >= self.first && y < self.last;
                 if inside && dx * dx + dy * dy <= half * half {
-                    self.colour[(y - self.first) as usize * self.columns + x as usize][3] = 1;
+                    let cell = (y - self.first) as usize * self.columns + x as usize;
+                    let old = &mut self.colour[cell][3];
+                    *old = ink.max(*old);
                 }
             }
         }
@@ -189,12 +211,23 @@ impl<'a> Band<'a> {
                         let cell = (y as i64 - self.first) as usize * self.columns + x;
                         let [r, g, b, ink] = self.colour[cell];
                         let surface = self.depth[cell].is_finite();
-                        let seen = if surface {
+                        let mut seen = if surface {
                             [r, g, b].map(|c| (f64::from(c) * open) as u32)
                         } else {
                             behind.map(u32::from)
                         };
-                        let dark = if ink == 1 { INK } else { 1.0 };
+                        if let Some(&(depth, glass)) = self.glass.get(cell)
+                            && depth < self.depth[cell]
+                        {
+                            for (s, g) in seen.iter_mut().zip(glass) {
+                                *s = (f64::from(*s) * (1.0 - GLASS) + f64::from(g) * GLASS) as u32;
+                            }
+                        }
+                        let dark = match ink {
+                            BODY_LINE => INK,
+                            GLASS_LINE => GLASS_INK,
+                            _ => 1.0,
+                        };
                         for (s, c) in sum.iter_mut().zip(seen) {
                             *s += (f64::from(c) * dark) as u32;
                         }

@@ -19,11 +19,13 @@ pub(super) struct Line {
     pub(super) to: Vec3,
     /// Half width, samples.
     pub(super) half: f64,
+    /// Whether it is that of a glassy body.
+    pub(super) glassy: bool,
 }
 
 impl Line {
     pub(super) fn new(from: Vec3, to: Vec3, width: f64) -> Line {
-        Line { from, to, half: 0.5 * width * SAMPLES as f64 }
+        Line { from, to, half: 0.5 * width * SAMPLES as f64, glassy: false }
     }
 }
 

@@ -64,6 +64,7 @@ pub(super) struct Facet {
     pub(super) at: [Vec3; 3],
     pub(super) normals: [Vec3; 3],
     pub(super) colour: [u8; 3],
+    pub(super) glassy: bool,
 }
 
 /// All that is painted.
@@ -125,7 +126,8 @@ impl Scene {
                 })
                 .collect();
             scene.add_facets(body, &points, &flat);
-            scene.lines.extend(lines(body.mesh, &points, &flat));
+            let lines = lines(body.mesh, &points, &flat);
+            scene.lines.extend(lines.into_iter().map(|l| Line { glassy: body.glassy, ..l }));
         }
         if view.scale_bar && !scene.facets.is_empty() {
             scene.strokes = scale_bar(width, height, mm);
@@ -148,7 +150,7 @@ impl Scene {
                 sum.try_normalize(f64::MIN_POSITIVE).unwrap_or(flat[i])
             });
             let at = t.map(|v| points[v as usize]);
-            self.facets.push(Facet { at, normals, colour: body.colour });
+            self.facets.push(Facet { at, normals, colour: body.colour, glassy: body.glassy });
         }
     }
 }

@@ -262,7 +262,7 @@ pub(super) struct NoContact {
 /// Width by which a plate is held on each side, mm.
 const HELD: f64 = 1.2;
 /// Play beside a plate, mm.
-const PLAY: f64 = 0.2;
+pub(super) const PLAY: f64 = 0.2;
 /// Room beside the leaf in its window, mm.
 const LEAF_ROOM: f64 = 0.4;
 /// Room around the button, mm.

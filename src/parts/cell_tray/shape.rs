@@ -25,7 +25,7 @@ const BLOCK_WALL: f64 = 1.25;
 /// over the trough's radius.
 const BLOCK_TOP: f64 = 0.55;
 /// Height of the opening for the leaf above its plate's lower edge, mm.
-const SILL: f64 = 1.0;
+pub(super) const SILL: f64 = 1.0;
 
 /// Unit vector at `degrees` from +x, counter-clockwise.
 pub(super) fn at_angle(degrees: f64) -> Vec2 {

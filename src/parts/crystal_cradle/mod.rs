@@ -3,6 +3,7 @@
 
 mod body;
 mod cap;
+mod components;
 mod hints;
 mod holder;
 mod lips;
@@ -48,20 +49,24 @@ fn make(context: &PartContext<'_>, values: &Values) -> Result<Vec<Body>, Refusal
 
 fn bodies(context: &PartContext<'_>, plan: &Plan<'_>) -> Result<Vec<Body>, Refusal> {
     let (stack, ends) = plan.stack(context.printer.number("layer"));
+    let capping = match &plan.retention {
+        Retention::Cap(cap) => Some(build::solid(&plan.cap_stack(cap), &[], "the cap")?),
+        _ => None,
+    };
     let mut out = vec![Body {
         name: context.name.to_owned(),
         solid: build::solid(&stack, &[], "the cradle")?,
         computed: plan.computed(ends),
         messages: plan.messages(),
         worked: plan.worked(),
-        declared: plan.declared(context),
+        declared: plan.declared(context).joined(plan.with_cradle(context, capping.as_ref())),
     }];
-    if let Retention::Cap(cap) = &plan.retention {
+    if let (Retention::Cap(cap), Some(solid)) = (&plan.retention, capping) {
         let (low, high) = cap.own_ends();
         let (from, to) = plan.window_z;
         out.push(Body {
             name: format!("{}-cap", context.name),
-            solid: build::solid(&plan.cap_stack(cap), &[], "the cap")?,
+            solid,
             computed: vec![
                 Computed::new("length", "length of the cap", high - low, Unit::Mm),
                 Computed::new("thickness", "thickness of the cap", cap.thickness, Unit::Mm),
@@ -76,7 +81,7 @@ fn bodies(context: &PartContext<'_>, plan: &Plan<'_>) -> Result<Vec<Body>, Refus
                 hint: None,
             }],
             worked: Vec::new(),
-            declared: plan.cap_declared(context),
+            declared: plan.cap_declared(context).joined(plan.with_cap(context)),
         });
     }
     Ok(out)

@@ -376,6 +376,11 @@ impl<'a> Pixel<'a> {
         let low = Vec2::new(self.at.x - half, from);
         Region::rectangle(low, Vec2::new(self.at.x + half, to)).segs()
     }
+
+    /// Whether its pocket is cut for a board.
+    pub fn has_board(&self) -> bool {
+        self.board.is_some()
+    }
 }
 
 fn board_pocket(pixel: &Values, clearance: f64, turn: f64) -> Option<Pocket> {

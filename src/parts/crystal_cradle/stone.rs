@@ -7,6 +7,7 @@
 //! arithmetic on these numbers.
 
 use super::super::Refusal;
+use super::components::about_ellipse;
 use crate::measure::frame::direction;
 use crate::measure::{Values, Vec2};
 use crate::section::snap;
@@ -115,6 +116,17 @@ impl Section {
                 };
                 (0..72).map(point).collect()
             }
+        };
+        own.into_iter().map(|p| p + self.offset).collect()
+    }
+
+    /// Its corners, or those of a polygon with `count` corners drawn about a
+    /// round one; one corner for a point.
+    pub fn corners_around(&self, count: usize) -> Vec<Vec2> {
+        let own = match &self.shape {
+            Shape::Ellipse { half, .. } if half.min() <= 0.0 => vec![Vec2::zeros()],
+            Shape::Ellipse { half, along } => about_ellipse(*half, *along, count),
+            Shape::Corners(corners) => corners.clone(),
         };
         own.into_iter().map(|p| p + self.offset).collect()
     }

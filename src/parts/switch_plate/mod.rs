@@ -5,6 +5,7 @@
 //! that leaves the gap the tolerances need. The plate is a stack of sections
 //! along z; everything that is cut changes only at a few heights.
 
+mod components;
 mod matings;
 mod messages;
 mod neighbours;
@@ -127,7 +128,7 @@ fn make_planned(
         computed,
         messages,
         worked,
-        declared: matings::declared(context, &facts),
+        declared: matings::declared(context, &facts).joined(plan.components(context, fit)),
     })
 }
 

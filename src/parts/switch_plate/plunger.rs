@@ -10,7 +10,7 @@ use crate::trade::plunger::{Basis, Plunger as Stack, PlungerInput, Spread, plung
 
 /// Thickness of the sheet that legs are cut from, mm. Common practice, no
 /// source; the slots leave room all round.
-const LEG_SHEET: f64 = 0.3;
+pub(super) const LEG_SHEET: f64 = 0.3;
 
 /// A rectangle in the plane of a pocket's floor, relative to its middle:
 /// across the plunger (to the left seen from the front) and along the handle.
