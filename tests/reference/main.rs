@@ -10,6 +10,7 @@ mod piece;
 mod plates;
 #[path = "../engine/random.rs"]
 mod random;
+mod rebuilt;
 mod sections;
 mod stacks;
 
@@ -17,8 +18,10 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use borewright::export::{StepHeader, StepProduct, step, stl};
+use borewright::measure;
 use borewright::measure::Vec2;
 use borewright::mesh::{ChordTolerance, tessellate};
+use borewright::parts;
 use borewright::solid::{BoreEnd, BoreProfile, CrossBore, Mouth, Solid, Surface};
 use random::{Input, Source};
 use serde_json::{Value, json};

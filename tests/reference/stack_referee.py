@@ -26,24 +26,15 @@ import numpy as np
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Cut, BRepAlgoAPI_Fuse
 from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeEdge, BRepBuilderAPI_MakeFace
 from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeWire
-from OCP.BRepGProp import BRepGProp
 from OCP.BRepPrimAPI import BRepPrimAPI_MakeCone, BRepPrimAPI_MakeCylinder, BRepPrimAPI_MakePrism
 from OCP.GC import GC_MakeArcOfCircle
 from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt, gp_Vec
-from OCP.GProp import GProp_GProps
-from OCP.IFSelect import IFSelect_RetDone
-from OCP.Message import Message, Message_Fail
-from OCP.STEPControl import STEPControl_Reader
-from OCP.TopTools import TopTools_ListOfShape
 
-from exact import along, flatten, passes, polygon, sweep
+from exact import along, flatten, passes, sweep
+from kernel import FUZZY, operate, quiet, read, volume
 
 # Volume in one solid only, and difference of volumes, relative to the solid.
 APART = 1e-6
-# Positions nearer than this are one for OpenCascade's booleans, mm. Splines in
-# STEP files are 1e-6 off; where its booleans fail or leave crumbs with one of
-# these, the next one is tried. A part that is wrong is wrong with all of them.
-FUZZY = [1e-5, 1e-6, 1e-4]
 # Where OpenCascade differs by more, though by less than this, integrals along
 # lines decide, which must agree with ours to the second number.
 ROUGH = 1e-4
@@ -52,28 +43,6 @@ LINES = 1e-8
 STEP = 2 * math.pi / 256
 # Tools reach this far beyond everything, mm.
 FAR = 100.0
-
-
-def volume(shape):
-    properties = GProp_GProps()
-    BRepGProp.VolumeProperties_s(shape, properties, 1e-9, True)
-    return properties.Mass()
-
-
-def operate(kind, objects, tools, fuzzy=FUZZY[0]):
-    """A boolean of lists of shapes with common settings."""
-    operation = kind()
-    for shapes, set_them in [(objects, operation.SetArguments), (tools, operation.SetTools)]:
-        many = TopTools_ListOfShape()
-        for shape in shapes:
-            many.Append(shape)
-        set_them(many)
-    operation.SetFuzzyValue(fuzzy)
-    operation.SetRunParallel(False)
-    operation.Build()
-    if not operation.IsDone():
-        raise ValueError(f"{kind.__name__} failed")
-    return operation.Shape()
 
 
 def wire(loop, z):
@@ -270,14 +239,6 @@ def by_lines(case, tools):
     return abs(whole - sum(holes) - case["volume"]) / case["volume"]
 
 
-def read(path):
-    reader = STEPControl_Reader()
-    if reader.ReadFile(str(path)) != IFSelect_RetDone:
-        raise ValueError("OpenCascade cannot read the file")
-    reader.TransferRoots()
-    return reader.OneShape()
-
-
 def by_kernel(case, tools, folder):
     """Relative differences: of the volumes, and what is in one only."""
     layers = [slab(r, low, high) for low, high, r in case["slabs"] if r]
@@ -361,8 +322,7 @@ def judge(job):
 def main():
     if len(sys.argv) != 2:
         sys.exit(__doc__)
-    for printer in Message.DefaultMessenger_s().Printers():
-        printer.SetTraceLevel(Message_Fail)
+    quiet()
     path = Path(sys.argv[1])
     with open(path) as lines, Pool(2) as pool:
         verdicts = pool.map(judge, [(path.parent, line) for line in lines], chunksize=4)

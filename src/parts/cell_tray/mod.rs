@@ -13,6 +13,8 @@ mod components;
 mod cover;
 mod lips;
 mod matings;
+#[cfg(test)]
+mod random;
 mod refuse;
 mod report;
 mod rows;

@@ -1,21 +1,13 @@
 //! Tests of cell trays.
 
-use std::fmt::Write;
 use std::time::{Duration, Instant};
 
 use super::super::{Body, PART_KINDS, Severity};
+use super::random::{job, random_job};
 use super::rows::ROWS;
 use crate::job::{Job, make};
-use crate::measure::{Kind, Library, Source, check_rows};
+use crate::measure::{Library, Source, check_rows};
 use crate::mesh::{ChordTolerance, tessellate};
-
-/// A job with one tray: bores, lines of `[print]`, lines of the part.
-fn job(bore: &str, print: &str, part: &str) -> String {
-    format!(
-        "format = 1\n[handle]\nname = \"test rod\"\nbore = {bore}\nlength = 220\n[print]\n{print}\n\
-         [[part]]\nkind = \"cell_tray\"\nname = \"tray\"\n{part}\n"
-    )
-}
 
 const PRINT: &str = "printer = \"fdm-thin\"\nmaterial = \"petg\"";
 
@@ -44,64 +36,6 @@ fn rows_keep_the_rules() {
     check_rows(ROWS).unwrap();
 }
 
-/// A random part: each row is written with a chance, within its range or near
-/// its usual values.
-fn random_job(rng: &mut fastrand::Rng, library: &Library) -> String {
-    let pick = |rng: &mut fastrand::Rng, family: &str| -> String {
-        let names: Vec<&str> = library.names(family).collect();
-        names[rng.usize(..names.len())].to_owned()
-    };
-    let cell = pick(rng, "cells");
-    let mut part = if rng.f64() < 0.6 {
-        let profile = library.profile("cells", &cell).expect("known");
-        let top = profile.number("diameter_max");
-        let long = profile.number("length_max");
-        let (d, l) = (0.4 * rng.f64() * rng.f64(), 0.8 * rng.f64());
-        format!(
-            "cell = {{ profile = \"{cell}\", diameter_min = {:.3}, diameter_max = {top}, \
-             length_min = {:.3}, length_max = {long} }}\n",
-            top - d,
-            long - l
-        )
-    } else {
-        format!("cell = \"{cell}\"\n")
-    };
-    let often = 0.08;
-    for row in ROWS {
-        if row.key == "cell" || row.key == "from_z" || rng.f64() > often {
-            continue;
-        }
-        let key = row.key;
-        match row.kind {
-            Kind::Number { min, max, .. } => {
-                let t = rng.f64();
-                // Most values near the low end, where people work.
-                let t = if rng.bool() { t * t * t } else { t };
-                writeln!(part, "{key} = {:.3}", min + (max - min) * t).expect("fits");
-            }
-            Kind::Integer { min, max, .. } => {
-                writeln!(part, "{key} = {}", rng.i64(min..=max)).expect("fits");
-            }
-            Kind::Choice { options, .. } => {
-                let word = options[rng.usize(..options.len())];
-                writeln!(part, "{key} = \"{word}\"").expect("fits");
-            }
-            Kind::Component { family, .. } => {
-                writeln!(part, "{key} = \"{}\"", pick(rng, family)).expect("fits");
-            }
-            _ => {}
-        }
-    }
-    let profile = library.profile("cells", &cell).expect("known");
-    let bore = profile.number("diameter_max") + 3.0 + 9.0 * rng.f64();
-    let print = format!(
-        "printer = \"{}\"\nmaterial = \"{}\"",
-        pick(rng, "printers"),
-        pick(rng, "materials")
-    );
-    job(&format!("[{bore:.2}]"), &print, &part)
-}
-
 /// Jobs of the random test; each is meshed at the default chord.
 const JOBS: usize = 1000;
 
@@ -112,7 +46,7 @@ fn random_trays_are_made_or_refused_with_numbers() {
     let (mut count, mut slowest) = (0, Duration::ZERO);
     let mut whys = std::collections::BTreeMap::<String, usize>::new();
     for _ in 0..JOBS {
-        let text = random_job(&mut rng, &library);
+        let text = random_job(&mut rng, &library, 0.08);
         let start = Instant::now();
         match made(&text) {
             Ok(bodies) => {

@@ -12,6 +12,8 @@ mod opening;
 mod params;
 mod pixel;
 mod plan;
+#[cfg(test)]
+mod random;
 mod refuse;
 mod report;
 mod seat;

@@ -61,6 +61,8 @@ pub(super) struct Plan<'a> {
     pub retention: Retention,
     /// Least walls asked for, mm: under and beside the stone, at a free edge.
     pub walls: (f64, f64),
+    /// By how much measures that nearly coincide were moved apart, mm.
+    pub nudge: f64,
 }
 
 impl<'a> Plan<'a> {
@@ -196,6 +198,7 @@ impl<'a> Plan<'a> {
             window,
             retention,
             walls,
+            nudge,
         };
         plan.place_window()?;
         Ok(plan)

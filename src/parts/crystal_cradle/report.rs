@@ -224,6 +224,7 @@ impl Plan<'_> {
         row("stone_from", "stone's low end along the bore", self.stone_low, Unit::Mm);
         let stone_to = self.stone_low + self.stone.length();
         row("stone_to", "stone's high end along the bore", stone_to, Unit::Mm);
+        row("moved_apart", "what near measures were moved apart by", self.nudge, Unit::Mm);
         row("seat_clearance", "gap between stone and seat", self.keep.clearance, Unit::Mm);
         row("overcut", "what a corner of the seat has beyond the gap", self.seat.overcut, Unit::Mm);
         let lowest = self.seat.nodes.iter().flat_map(|&z| self.seat.corners(z)).map(|p| p.y);

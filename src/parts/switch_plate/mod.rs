@@ -13,6 +13,8 @@ mod passage;
 mod placing;
 mod plan;
 mod plunger;
+#[cfg(test)]
+mod random;
 mod report;
 mod rows;
 mod screws;

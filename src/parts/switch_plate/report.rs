@@ -40,6 +40,9 @@ pub(super) fn computed(facts: &Facts<'_>) -> Vec<Computed> {
     rows.push(mm("back_width", "width of the flat back", 2.0 * plan.half_back()));
     rows.push(mm("wall", "wall around the pockets", plan.wall));
     rows.push(mm("play", "play in the bore, either way", plan.play));
+    rows.push(mm("moved_apart", "what near measures were moved apart by", plan.nudge));
+    rows.push(mm("chamfer_low", "chamfer made at the low end", facts.made.low));
+    rows.push(mm("chamfer_high", "chamfer made at the high end", facts.made.high));
     let mut numbered: Vec<usize> = (0..plan.plungers.len()).collect();
     numbered.sort_by_key(|&i| plan.plungers[i].number);
     for &i in &numbered {
@@ -86,6 +89,11 @@ pub(super) fn computed(facts: &Facts<'_>) -> Vec<Computed> {
             "height of a flange above the back",
             flanges.top - plan.back,
         ));
+        if let Some((right, left)) = flanges.gathered {
+            let what = "wires side by side past the screws";
+            rows.push(mm("wires_from", &format!("{what}: from, left of the middle"), right));
+            rows.push(mm("wires_to", &format!("{what}: to, left of the middle"), left));
+        }
         let mut count = 0;
         for (offsets, z) in flanges.offsets.iter().zip(flanges.z) {
             for u in offsets {
