@@ -59,14 +59,15 @@ fn choice(context: &CheckContext<'_>) -> (Side, Side) {
     (current, if keep { current } else { best })
 }
 
-/// The direction of the body that should point up on the plate.
+/// The direction of the body, in the frame of the file, that should point up on
+/// the plate: as the part states, unless another side is clearly better.
 pub fn best_up(context: &CheckContext<'_>) -> Vec3 {
-    choice(context).1.up
+    let turned = context.analysis.turned(context.up());
+    turned.home(choice(&CheckContext { analysis: &turned, ..*context }).1.up)
 }
 
 fn run(context: &CheckContext<'_>) -> Vec<Finding> {
     let (current, best) = choice(context);
-    let analysis = context.analysis;
     let keep = current.up == best.up;
     let reasons = |s: &Side| {
         let mut text = format!(
@@ -77,7 +78,7 @@ fn run(context: &CheckContext<'_>) -> Vec<Finding> {
             short(s.contact)
         );
         if let Some(known) = context.known.filter(|k| !k.declared.bends.is_empty()) {
-            let across = |b: &&Bend| b.along.dot(&analysis.home(s.up)).abs();
+            let across = |b: &&Bend| b.along.dot(&context.analysis.home(s.up)).abs();
             if let Some(bend) =
                 known.declared.bends.iter().max_by(|a, b| across(a).total_cmp(&across(b)))
             {
@@ -95,7 +96,7 @@ fn run(context: &CheckContext<'_>) -> Vec<Finding> {
     } else {
         let text = format!(
             "better printed with {} up: {}; as it stands: {}",
-            direction(analysis.home(best.up)),
+            direction(context.analysis.home(best.up)),
             reasons(&best),
             reasons(&current)
         );

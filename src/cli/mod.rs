@@ -1,5 +1,6 @@
 //! The command line: reads arguments, calls the library, prints.
 
+mod batch;
 mod check;
 mod explain;
 mod findings;
@@ -106,6 +107,8 @@ enum Command {
     Make(make::Make),
     /// Check meshes against what a printer holds: walls, gaps, overhangs ...
     Check(check::Check),
+    /// Make many job files, or variants of one, on all cores
+    Batch(batch::Batch),
     /// Lay the bodies of job files out on the printer's bed: 3MF, STL, picture
     Plate(plate::Plate),
     /// Draw the parts of job files as a PNG
@@ -178,6 +181,11 @@ fn dispatch(
     };
     match arguments.command {
         Command::Make(command) => {
+            let exit = command.run(env)?;
+            env.out.flush()?;
+            return Ok(exit);
+        }
+        Command::Batch(command) => {
             let exit = command.run(env)?;
             env.out.flush()?;
             return Ok(exit);

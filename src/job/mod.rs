@@ -1,5 +1,6 @@
 //! From the text of a job file to a [`Job`] that is right, and to made parts.
 
+mod batch;
 mod checked;
 mod estimates;
 mod files;
@@ -26,6 +27,10 @@ use crate::measure::{
 use crate::parts::{PartContext, PartKind};
 use crate::trade::fits_iso286;
 
+pub use batch::{
+    BadSummary, BadVariants, Bench, Entry, MAX_VARIANTS, Origin, Outcome, Plan, RECORD, Record,
+    RecordBody, RecordFile, Step, Summary, Variant, Variants, work,
+};
 pub use checked::{Checked, check_made};
 pub use files::{FORMATS, FormatError, NamedBytes, files};
 pub use fingerprint::fingerprint;
