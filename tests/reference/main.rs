@@ -11,6 +11,8 @@ mod plates;
 mod random;
 mod sections;
 mod stacks;
+mod thickness;
+mod vary;
 
 use std::path::{Path, PathBuf};
 use std::process::Command;
