@@ -7,6 +7,7 @@ mod declared;
 mod fit;
 pub mod fixing;
 mod switch_plate;
+mod trim;
 
 pub use declared::{Bend, Component, Declared, Mating, Spread, Term};
 

@@ -8,8 +8,11 @@ mod random;
 mod accuracy;
 mod bad_meshes;
 mod formats;
+mod own_parts;
 mod random_stacks;
 mod shapes;
 mod speed;
 mod undersides;
+#[path = "../reference/vary.rs"]
+mod vary;
 mod verdicts;

@@ -23,7 +23,7 @@ use super::{Body, Calculation, Declared, PartContext, PartKind, Refusal};
 use crate::measure::Values;
 use crate::section::snap;
 use plan::Plan;
-use section::{slabs, without_loose_bits};
+use section::{slabs, without_feathers, without_loose_bits};
 
 /// The row of [`super::PART_KINDS`].
 pub(super) const SWITCH_PLATE: PartKind = PartKind {
@@ -87,6 +87,9 @@ fn make_planned(
     again: bool,
 ) -> Result<Body, Failure> {
     let mut slabs = slabs(plan);
+    let trimmed = without_feathers(plan, &slabs);
+    let feathers = trimmed.is_some();
+    slabs = trimmed.unwrap_or(slabs);
     let whole = if again { without_loose_bits(&slabs) } else { None };
     let bits = whole.is_some();
     slabs = whole.unwrap_or(slabs);
@@ -112,6 +115,7 @@ fn make_planned(
         passage: &passage,
         thinnest: walls::thinnest(plan, &slabs),
         bits,
+        feathers,
         fullest: slabs.iter().map(|s| s.section.area()).fold(0.0, f64::max),
         asked,
         made,
