@@ -5,7 +5,7 @@ use std::cell::OnceCell;
 use super::field::{Field, Side};
 use super::layers::Layers;
 use super::topology::Topology;
-use crate::measure::Vec3;
+use crate::measure::{Mat3, Vec3};
 use crate::mesh::{Bvh, SlicePlan, Soup};
 
 /// Distance of the lines in a layer, mm: a quarter of the usual nozzle's
@@ -22,6 +22,8 @@ pub struct Analysis {
     soup: Soup,
     topology: Topology,
     turned_over: bool,
+    /// From the frame of the file to that of the plate.
+    turn: Mat3,
     bvh: OnceCell<Bvh>,
     walls: OnceCell<(f64, Field)>,
     gaps: OnceCell<(f64, Field)>,
@@ -45,11 +47,27 @@ impl Analysis {
             soup,
             topology,
             turned_over,
+            turn: Mat3::identity(),
             bvh: OnceCell::new(),
             walls: OnceCell::new(),
             gaps: OnceCell::new(),
             layers: OnceCell::new(),
         }
+    }
+
+    /// The same mesh turned so that `up`, a unit vector, is +z: as it stands on
+    /// the plate.
+    pub fn turned(&self, up: Vec3) -> Analysis {
+        let turn = turn_up(up);
+        let mut turned = Analysis::new(self.soup.mapped(|p| turn * p));
+        turned.turned_over = self.turned_over;
+        turned.turn = turn;
+        turned
+    }
+
+    /// A place of the turned mesh where it is in the frame of the file.
+    pub fn home(&self, p: Vec3) -> Vec3 {
+        self.turn.transpose() * p
     }
 
     /// The triangles, turned over if they were inside out.
@@ -122,5 +140,39 @@ impl Analysis {
     pub fn centre(&self, triangle: u32) -> Vec3 {
         let [a, b, c] = self.soup.corners(triangle as usize);
         (a + b + c) / 3.0
+    }
+}
+
+/// The turn that takes `up`, a unit vector, to +z, exact where `up` is one of
+/// the axes: rows are the images' directions.
+fn turn_up(up: Vec3) -> Mat3 {
+    // Beside `up`: x where it can be, so that a turn about x keeps x.
+    let beside = if up.x.abs() < 0.9 { Vec3::x() } else { Vec3::y() };
+    let x = (beside - up * beside.dot(&up)).normalize();
+    let y = up.cross(&x);
+    Mat3::from_rows(&[x.transpose(), y.transpose(), up.transpose()])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn turns_are_turns_and_take_up_to_z() {
+        for up in [
+            Vec3::x(),
+            -Vec3::x(),
+            Vec3::y(),
+            -Vec3::y(),
+            Vec3::z(),
+            -Vec3::z(),
+            Vec3::new(0.6, -0.48, 0.64),
+        ] {
+            let turn = turn_up(up);
+            assert!((turn * up - Vec3::z()).norm() < 1e-12, "{up}");
+            assert!((turn.determinant() - 1.0).abs() < 1e-12, "{up}");
+            assert!((turn * turn.transpose() - Mat3::identity()).norm() < 1e-12, "{up}");
+        }
+        assert_eq!(turn_up(Vec3::z()), Mat3::identity());
     }
 }

@@ -5,8 +5,12 @@ use super::surfaces::undersides;
 use super::{ALLOWANCE, Check, CheckContext, Finding, Limit, Place, Severity, cut};
 use crate::measure::Unit;
 
-pub(super) const CHECK: Check =
-    Check { name: "bridge", summary: "level ceilings that span further than prints hold", run };
+pub(super) const CHECK: Check = Check {
+    name: "bridge",
+    summary: "level ceilings that span further than prints hold",
+    upright: true,
+    run,
+};
 
 fn run(context: &CheckContext<'_>) -> Vec<Finding> {
     let limit = Limit::of(context.printer, "bridge");
@@ -19,7 +23,7 @@ fn run(context: &CheckContext<'_>) -> Vec<Finding> {
     let findings = bridges.into_iter().map(|bridge| {
         let text = format!(
             "a ceiling at {} spans {} mm, more than {} mm",
-            point(bridge.at),
+            point(context.analysis.home(bridge.at)),
             short(bridge.span),
             short(limit.value)
         );

@@ -9,8 +9,12 @@ use super::walls::wall_cap;
 use super::{ALLOWANCE, Check, CheckContext, Finding, Limit, Place, Severity, cut};
 use crate::measure::{Unit, Vec3};
 
-pub(super) const CHECK: Check =
-    Check { name: "column", summary: "pins thinner than they hold, tall thin columns", run };
+pub(super) const CHECK: Check = Check {
+    name: "column",
+    summary: "pins thinner than they hold, tall thin columns",
+    upright: false,
+    run,
+};
 
 /// Height over width past which an upright column sways under the nozzle.
 /// Common practice, no source.
@@ -60,7 +64,7 @@ fn run(context: &CheckContext<'_>) -> Vec<Finding> {
         }
         // A cube is no pin.
         if length >= 2.0 * sample.value {
-            let upright = along.z.abs() > 0.7;
+            let upright = along.dot(&context.up()).abs() > 0.7;
             pins.push(Pin { sample: *sample, middle, length, upright });
         }
     }

@@ -171,6 +171,12 @@ impl Finding {
         self
     }
 
+    /// The same with its point moved.
+    pub(super) fn moved(mut self, to: impl Fn(Vec3) -> Vec3) -> Finding {
+        self.place.point = self.place.point.map(|p| to(p.into()).into());
+        self
+    }
+
     /// Whether it stands in the way: an error that nobody has allowed.
     pub fn blocks(&self) -> bool {
         self.severity == Severity::Error && self.allowed.is_none()

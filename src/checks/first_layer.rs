@@ -5,8 +5,12 @@ use super::{Check, CheckContext, Finding, Limit, Place, Severity};
 use crate::measure::{Unit, Vec2, Vec3};
 use crate::mesh::cut_at;
 
-pub(super) const CHECK: Check =
-    Check { name: "first_layer", summary: "too little on the plate, or tipping over", run };
+pub(super) const CHECK: Check = Check {
+    name: "first_layer",
+    summary: "too little on the plate, or tipping over",
+    upright: true,
+    run,
+};
 
 /// Area on the plate per height, mm2 per mm, and the least area, mm2: below
 /// it prints come loose now and then. Common practice, no source.

@@ -7,8 +7,12 @@ use super::walls::patches;
 use super::{ALLOWANCE, Check, CheckContext, Finding, Limit, Place, Severity, cut};
 use crate::measure::Unit;
 
-pub(super) const CHECK: Check =
-    Check { name: "gap", summary: "gaps, slots and sunk marks so narrow that they close", run };
+pub(super) const CHECK: Check = Check {
+    name: "gap",
+    summary: "gaps, slots and sunk marks so narrow that they close",
+    upright: false,
+    run,
+};
 
 /// Narrow patches that are looked at one by one.
 const MOST_PATCHES: usize = 24;

@@ -11,8 +11,12 @@ use super::{
 use crate::measure::{Unit, Vec3};
 use crate::solid::Surface;
 
-pub(super) const CHECK: Check =
-    Check { name: "hole", summary: "round holes that close or come out too small", run };
+pub(super) const CHECK: Check = Check {
+    name: "hole",
+    summary: "round holes that close or come out too small",
+    upright: false,
+    run,
+};
 
 /// A round hole.
 #[derive(Clone, Debug, PartialEq)]

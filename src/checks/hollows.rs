@@ -4,8 +4,12 @@ use super::finding::{point, short};
 use super::{Check, CheckContext, Finding, Hollow, Limit, Place, Severity, cut};
 use crate::measure::Unit;
 
-pub(super) const CHECK: Check =
-    Check { name: "hollow", summary: "trapped volumes, and cups that suck in a resin bath", run };
+pub(super) const CHECK: Check = Check {
+    name: "hollow",
+    summary: "trapped volumes, and cups that suck in a resin bath",
+    upright: true,
+    run,
+};
 
 /// A cup this small peels off the film without harm, mm2 of its mouth: a
 /// round of 4 mm. Common practice, no source.
@@ -26,7 +30,7 @@ fn run(context: &CheckContext<'_>) -> Vec<Finding> {
         let text = format!(
             "a hollow of {} mm3 at {} has no way out: {what}",
             short(hollow.volume),
-            point(hollow.at)
+            point(context.analysis.home(hollow.at))
         );
         findings.push(
             found(hollow, severity, text)
@@ -41,7 +45,7 @@ fn run(context: &CheckContext<'_>) -> Vec<Finding> {
                 "a cup of {} mm3 at {} is shut from {} to {} mm while it grows: it sucks at the \
                  film and holds resin",
                 short(cup.volume),
-                point(cup.at),
+                point(context.analysis.home(cup.at)),
                 short(cup.heights.0),
                 short(cup.heights.1)
             );

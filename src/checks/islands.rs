@@ -4,8 +4,12 @@ use super::finding::{point, short};
 use super::{Check, CheckContext, Finding, Limit, Place, Severity, cut};
 use crate::measure::Unit;
 
-pub(super) const CHECK: Check =
-    Check { name: "island", summary: "material that starts in mid-air, layer by layer", run };
+pub(super) const CHECK: Check = Check {
+    name: "island",
+    summary: "material that starts in mid-air, layer by layer",
+    upright: true,
+    run,
+};
 
 fn run(context: &CheckContext<'_>) -> Vec<Finding> {
     // Powder holds what is in it.
@@ -23,7 +27,7 @@ fn run(context: &CheckContext<'_>) -> Vec<Finding> {
         let text = format!(
             "{} mm2 of material start in mid-air at {}",
             short(island.area),
-            point(island.at)
+            point(context.analysis.home(island.at))
         );
         Finding::new(CHECK.name, Severity::Error, text)
             .at(Place::heights(island.at, island.bottom, island.bottom + layers.plan.layer))

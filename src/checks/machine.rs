@@ -4,8 +4,12 @@ use super::finding::short;
 use super::{Check, CheckContext, Finding, Limit, Severity};
 use crate::measure::Unit;
 
-pub(super) const CHECK: Check =
-    Check { name: "machine", summary: "larger than the build space of the printer", run };
+pub(super) const CHECK: Check = Check {
+    name: "machine",
+    summary: "larger than the build space of the printer",
+    upright: true,
+    run,
+};
 
 fn run(context: &CheckContext<'_>) -> Vec<Finding> {
     let (low, high) = context.analysis.bounds();

@@ -1,17 +1,20 @@
-//! Will it print: findings about a mesh, ours or another's, for a printer and
-//! a material.
+//! Will it print, and of our own parts, will it fit and last: findings about a
+//! mesh, ours or another's, for a printer and a material.
 //!
 //! One file and one line in [`CHECKS`] each. A check reads the limits from the
 //! profiles and the shape from the [`Analysis`], and gives [`Finding`]s; it
 //! never fails.
 
+mod allowance;
 mod analysis;
 mod bridges;
 mod columns;
 mod field;
 mod finding;
 mod first_layer;
+mod fit;
 mod gaps;
+mod heat;
 mod holes;
 mod hollows;
 mod islands;
@@ -19,23 +22,27 @@ mod layers;
 mod machine;
 mod orientation;
 mod overhang;
+mod screws;
 mod sound;
+mod strain;
 mod surfaces;
 mod topology;
 mod union;
 mod walk;
 mod walls;
 
+pub use allowance::{Allowance, BadAllowance};
 pub use analysis::Analysis;
 pub use field::{ACROSS, Field, Probe, Sample, Side, inscribed};
 pub use finding::{Finding, Limit, Place, Region, Severity};
+pub use fit::{BINDS, FitRow, RATTLES, fit_rows};
 pub use layers::{Hollow, Island, Layers};
 pub use orientation::best_up;
 pub use topology::Topology;
 pub use walk::{MARK_HEIGHT, Stand, Walker};
 pub use walls::{WallSummary, wall_cap, wall_summary};
 
-use crate::measure::Values;
+use crate::measure::{Values, Vec3};
 use crate::mesh::Remark;
 use crate::parts::Declared;
 use crate::solid::{FaceId, Solid};
@@ -47,6 +54,9 @@ pub struct Check {
     pub name: &'static str,
     /// One line for lists.
     pub summary: &'static str,
+    /// Whether it depends on which way is up while it is printed: it is then
+    /// given the mesh as it stands on the plate.
+    pub upright: bool,
     /// Runs it.
     pub run: fn(&CheckContext<'_>) -> Vec<Finding>,
 }
@@ -65,6 +75,10 @@ pub const CHECKS: &[Check] = &[
     first_layer::CHECK,
     hollows::CHECK,
     orientation::CHECK,
+    fit::CHECK,
+    strain::CHECK,
+    heat::CHECK,
+    screws::CHECK,
 ];
 
 /// What is known of a body that we made, besides its mesh.
@@ -85,7 +99,8 @@ pub struct CheckContext<'a> {
     pub printer: &'a Values,
     /// A material: values of the family `materials`.
     pub material: &'a Values,
-    /// The mesh, standing on the plate as it is to be printed: z upwards.
+    /// The mesh: a foreign one with z upwards, one of ours in the handle's
+    /// frame; checks that are `upright` get it as it stands on the plate.
     pub analysis: &'a Analysis,
     /// What did not agree when it was read.
     pub remarks: &'a [Remark],
@@ -98,6 +113,12 @@ impl CheckContext<'_> {
     pub fn process(&self) -> &'static str {
         self.printer.choice("process")
     }
+
+    /// Which way is up while it is printed, in the frame of the file: as the
+    /// part states, else +z.
+    pub fn up(&self) -> Vec3 {
+        self.known.and_then(|known| known.declared.up).unwrap_or(Vec3::z())
+    }
 }
 
 /// How far a measured length may fall short of its limit, mm: the default chord
@@ -109,16 +130,25 @@ const ALLOWANCE: f64 = 0.011;
 const MOST_FINDINGS: usize = 8;
 
 /// Runs all checks. The order of findings is that of [`CHECKS`], within a
-/// check the worst first.
+/// check the worst first. Places are in the frame of the file; heights count
+/// upwards on the plate.
 pub fn check(context: &CheckContext<'_>) -> Vec<Finding> {
     let large = context.analysis.beyond_measure();
     let mut findings = Vec::new();
+    let up = context.up();
+    let turned = (up != Vec3::z() && !large).then(|| context.analysis.turned(up));
     for check in CHECKS {
         // Beyond a few metres only these two say anything.
         if large && check.name != sound::CHECK.name && check.name != machine::CHECK.name {
             continue;
         }
-        findings.extend((check.run)(context));
+        match turned.as_ref().filter(|_| check.upright) {
+            None => findings.extend((check.run)(context)),
+            Some(analysis) => {
+                let found = (check.run)(&CheckContext { analysis, ..*context });
+                findings.extend(found.into_iter().map(|f| f.moved(|p| analysis.home(p))));
+            }
+        }
     }
     findings
 }

@@ -8,8 +8,12 @@ use super::{Analysis, Check, CheckContext, Finding, Severity};
 use crate::measure::{Unit, Vec3};
 use crate::parts::Bend;
 
-pub(super) const CHECK: Check =
-    Check { name: "orientation", summary: "the best side to print on, with reasons", run };
+pub(super) const CHECK: Check = Check {
+    name: "orientation",
+    summary: "the best side to print on, with reasons",
+    upright: true,
+    run,
+};
 
 /// Large flat faces that are tried besides the six sides.
 const FACES: usize = 6;
@@ -62,6 +66,7 @@ pub fn best_up(context: &CheckContext<'_>) -> Vec3 {
 
 fn run(context: &CheckContext<'_>) -> Vec<Finding> {
     let (current, best) = choice(context);
+    let analysis = context.analysis;
     let keep = current.up == best.up;
     let reasons = |s: &Side| {
         let mut text = format!(
@@ -72,7 +77,7 @@ fn run(context: &CheckContext<'_>) -> Vec<Finding> {
             short(s.contact)
         );
         if let Some(known) = context.known.filter(|k| !k.declared.bends.is_empty()) {
-            let across = |b: &&Bend| b.along.dot(&s.up).abs();
+            let across = |b: &&Bend| b.along.dot(&analysis.home(s.up)).abs();
             if let Some(bend) =
                 known.declared.bends.iter().max_by(|a, b| across(a).total_cmp(&across(b)))
             {
@@ -90,7 +95,7 @@ fn run(context: &CheckContext<'_>) -> Vec<Finding> {
     } else {
         let text = format!(
             "better printed with {} up: {}; as it stands: {}",
-            direction(best.up),
+            direction(analysis.home(best.up)),
             reasons(&best),
             reasons(&current)
         );
@@ -150,7 +155,7 @@ fn side(context: &CheckContext<'_>, up: Vec3) -> Side {
         }
     }
     let bends = context.known.map_or(&[][..], |k| k.declared.bends.as_slice());
-    let bending = bends.iter().map(|b| b.along.dot(&up).abs()).fold(0.0, f64::max);
+    let bending = bends.iter().map(|b| b.along.dot(&analysis.home(up)).abs()).fold(0.0, f64::max);
     // Bends matter as far as the material is weaker across its layers.
     let weakness = 1.0 - context.material.number("across_layers");
     let (low_box, high_box) = analysis.bounds();

@@ -5,8 +5,12 @@ use super::surfaces::undersides;
 use super::{Check, CheckContext, Finding, Limit, Place, Severity, cut};
 use crate::measure::Unit;
 
-pub(super) const CHECK: Check =
-    Check { name: "overhang", summary: "surfaces that lean out further than prints hold", run };
+pub(super) const CHECK: Check = Check {
+    name: "overhang",
+    summary: "surfaces that lean out further than prints hold",
+    upright: true,
+    run,
+};
 
 /// Overhangs smaller than this are left to the printer, mm2: a few tracks'
 /// widths. Common practice, no source.
@@ -28,7 +32,7 @@ fn run(context: &CheckContext<'_>) -> Vec<Finding> {
             short(least),
             short(most),
             short(limit.value),
-            point(overhang.at)
+            point(context.analysis.home(overhang.at))
         );
         Finding::new(CHECK.name, Severity::Warning, text)
             .at(Place::triangles(overhang.at, overhang.triangles))

@@ -7,6 +7,7 @@ use crate::measure::{Unit, Vec3};
 pub(super) const CHECK: Check = Check {
     name: "sound_mesh",
     summary: "open, flipped, crossing or doubled facets; several shells; wrong unit",
+    upright: false,
     run,
 };
 

@@ -7,8 +7,12 @@ use super::walk::{Stand, Walker};
 use super::{ALLOWANCE, Analysis, Check, CheckContext, Finding, Limit, Place, Severity, cut};
 use crate::measure::{Unit, Values};
 
-pub(super) const CHECK: Check =
-    Check { name: "wall", summary: "walls, pins and raised marks thinner than they hold", run };
+pub(super) const CHECK: Check = Check {
+    name: "wall",
+    summary: "walls, pins and raised marks thinner than they hold",
+    upright: false,
+    run,
+};
 
 /// Thin patches that are looked at one by one; more would be one sheet that
 /// is too thin all over, or noise.

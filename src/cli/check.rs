@@ -5,16 +5,12 @@ use std::path::{Path, PathBuf};
 
 use serde_json::{Value as Json, json};
 
-use super::table::{write_columns, write_wrapped};
+use super::findings::{Telling, allowances, counted, write_findings, write_walls};
+use super::table::write_columns;
 use super::{Environment, Exit, Stop, library, unknown};
-use crate::checks::{
-    Analysis, CHECKS, CheckContext, Finding, Severity, WallSummary, check, wall_summary,
-};
+use crate::checks::{Allowance, Analysis, CheckContext, Finding, WallSummary, check, wall_summary};
 use crate::measure::{Library, Values, number};
 use crate::mesh::{FileUnit, MAX_FILE_BYTES, MeshFormat, ReadError, ReadMesh, read_mesh};
-
-/// Width of lines of text.
-const WIDTH: usize = 96;
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Check {
@@ -63,8 +59,7 @@ impl Check {
         let printer = profile(&library, "printers", &self.printer)?;
         let material = profile(&library, "materials", &self.material)?;
         let unit = self.unit.as_deref().map(unit_named).transpose()?;
-        let allowed =
-            self.allow.iter().map(|text| allowance(text)).collect::<Result<Vec<_>, Stop>>()?;
+        let allowed = allowances(&self.allow)?;
         let mut files = Vec::new();
         for path in &self.files {
             let read = read(path, unit)?;
@@ -86,17 +81,10 @@ impl Check {
                     print(env, file, body)?;
                 }
             }
-            let count = |severity| {
-                bodies().flat_map(|b| &b.findings).filter(|f| f.severity == severity).count()
-            };
-            let allowed = bodies().flat_map(|b| &b.findings).filter(|f| f.allowed.is_some());
             writeln!(
                 env.out,
-                "{} errors ({} of them allowed), {} warnings, {} notes: {} on {}",
-                count(Severity::Error),
-                allowed.filter(|f| f.severity == Severity::Error).count(),
-                count(Severity::Warning),
-                count(Severity::Note),
+                "{}: {} on {}",
+                counted(bodies().flat_map(|b| &b.findings)),
                 if blocked { "will not print as drawn" } else { "can be printed" },
                 self.printer
             )?;
@@ -109,7 +97,7 @@ impl Check {
         read: &ReadMesh,
         printer: &Values,
         material: &Values,
-        allowed: &[(String, String)],
+        allowed: &[Allowance],
     ) -> Vec<Checked> {
         let mut out = Vec::new();
         for (i, body) in read.bodies.iter().enumerate() {
@@ -121,10 +109,7 @@ impl Check {
             let context =
                 CheckContext { printer, material, analysis: &analysis, remarks, known: None };
             let mut findings = check(&context);
-            for finding in &mut findings {
-                let reason = allowed.iter().find(|(name, _)| name == finding.check);
-                finding.allowed = reason.map(|(_, reason)| reason.clone());
-            }
+            Allowance::apply(allowed, &body.name, &mut findings);
             let walls = (!analysis.beyond_measure()).then(|| wall_summary(&analysis, printer));
             let size = (high - low).into();
             out.push(Checked { name: body.name.clone(), triangles, size, walls, findings });
@@ -163,16 +148,7 @@ fn print(env: &mut Environment<'_>, file: &CheckedFile, body: &Checked) -> io::R
     let [x, y, z] = body.size.map(|s| number((s * 100.0).round() / 100.0));
     writeln!(env.out, "{}{name}: {} triangles, {x} x {y} x {z} mm", file.path, body.triangles)?;
     if let Some(walls) = &body.walls {
-        let least = walls.least.map_or_else(
-            || format!("no wall below {} mm", number(walls.cap)),
-            |v| format!("thinnest wall {v:.3} mm"),
-        );
-        writeln!(
-            env.out,
-            "{least}; {:.1} % of the surface below {} mm",
-            100.0 * walls.share_below,
-            number(walls.limit)
-        )?;
+        write_walls(env.out, walls)?;
     }
     let mut rows = vec![["", "check", "measured", "limit", "at"].map(str::to_owned).to_vec()];
     for f in &body.findings {
@@ -192,19 +168,7 @@ fn print(env: &mut Environment<'_>, file: &CheckedFile, body: &Checked) -> io::R
         write_columns(env.out, &rows)?;
     }
     writeln!(env.out)?;
-    for f in &body.findings {
-        let text = format!("{} {}: {}", f.severity.word(), f.check, f.text);
-        write_wrapped(env.out, &text, "", WIDTH)?;
-        if let Some(from) = &f.limit_from {
-            write_wrapped(env.out, &format!("limit: {from}"), "  ", WIDTH)?;
-        }
-        if let Some(hint) = &f.hint {
-            write_wrapped(env.out, &format!("hint: {hint}"), "  ", WIDTH)?;
-        }
-        if let Some(reason) = &f.allowed {
-            write_wrapped(env.out, &format!("allowed: {reason}"), "  ", WIDTH)?;
-        }
-    }
+    write_findings(env.out, &body.findings, Telling::Full)?;
     writeln!(env.out)
 }
 
@@ -218,21 +182,6 @@ fn profile<'a>(library: &'a Library, family: &str, name: &str) -> Result<&'a Val
 fn unit_named(name: &str) -> Result<FileUnit, Stop> {
     let found = FileUnit::ALL.into_iter().find(|unit| unit.name() == name);
     found.ok_or_else(|| unknown("unit", name, &FileUnit::ALL.map(FileUnit::name)))
-}
-
-/// A check's name and why its errors may pass.
-fn allowance(text: &str) -> Result<(String, String), Stop> {
-    let (name, reason) = text.split_once('=').unwrap_or((text, ""));
-    let names: Vec<&str> = CHECKS.iter().map(|check| check.name).collect();
-    if !names.contains(&name) {
-        return Err(unknown("check", name, &names));
-    }
-    if reason.trim().is_empty() {
-        let what = format!("--allow {name} gives no reason");
-        let hint = format!("write why it may pass: --allow '{name}=seen on a test print'");
-        return Err(Stop::bad_input(what, [hint]));
-    }
-    Ok((name.to_owned(), reason.trim().to_owned()))
 }
 
 /// Reads a mesh file; refuses by its length before its bytes are read.

@@ -1,10 +1,13 @@
 //! `borewright make`.
 
+use std::io::{self, Write};
 use std::path::PathBuf;
 
+use super::findings::{Telling, allowances, counted, write_findings, write_walls};
 use super::table::{write_columns, write_hanging};
 use super::{Environment, Exit, Stop, read_job};
-use crate::job::{FORMATS, Made, MakeError, Staged, files, make};
+use crate::checks::Finding;
+use crate::job::{FORMATS, Made, MadeBody, MakeError, Staged, check_made, files, make};
 use crate::parts::{Body, Severity};
 
 #[derive(Debug, clap::Args)]
@@ -17,10 +20,14 @@ pub(super) struct Make {
     /// Folder of your own profiles: DIR/cells.toml and so on
     #[arg(long, value_name = "DIR")]
     profiles: Option<PathBuf>,
+    /// Let the errors of a check pass, for a reason that the report prints
+    #[arg(long, value_name = "CHECK=REASON")]
+    allow: Vec<String>,
 }
 
 impl Make {
-    pub(super) fn run(&self, env: &mut Environment<'_>) -> Result<(), Stop> {
+    pub(super) fn run(&self, env: &mut Environment<'_>) -> Result<Exit, Stop> {
+        let allowed = allowances(&self.allow)?;
         let job = read_job(&self.job, self.profiles.as_deref(), env)?;
         let stamp = job.time_stamp(env.epoch.as_deref()).map_err(|error| {
             let hint = "leave it out, or give whole seconds, as `date +%s` prints them";
@@ -30,8 +37,9 @@ impl Make {
             Stop::bad_input(error.to_string(), ["--out names a folder to write to".to_owned()])
         };
         let mut staged = Staged::new(&self.out).map_err(unwritable)?;
-        let made =
+        let mut made =
             make(&job).map_err(|MakeError(faults)| Stop::Faults(faults, Exit::CannotBeMade))?;
+        check_made(&job, &mut made, &allowed);
         let files = files(&job, &made, &stamp).map_err(|error| Stop::Other {
             exit: Exit::CannotBeMade,
             what: error.to_string(),
@@ -42,18 +50,36 @@ impl Make {
         }
         staged.commit().map_err(unwritable)?;
 
-        for made in made.iter().flat_map(|part| &part.bodies) {
+        let bodies = || made.iter().flat_map(|part| &part.bodies);
+        for made in bodies() {
             say_messages(&made.body, env)?;
         }
         write_columns(env.out, &table(&made))?;
-        Ok(())
+        for made in bodies() {
+            say_findings(made, env.out)?;
+        }
+        let findings = bodies().filter_map(|b| b.checked.as_ref()).flat_map(|c| &c.findings);
+        let blocked = findings.clone().any(Finding::blocks);
+        let printer = job.print().component("printer").profile().unwrap_or("this printer");
+        writeln!(env.out, "\n{}", counted(findings))?;
+        if blocked {
+            writeln!(
+                env.out,
+                "will not print as drawn on {printer}: all files are written, but look at the errors \
+                 first"
+            )?;
+        } else {
+            writeln!(env.out, "can be printed on {printer}")?;
+        }
+        Ok(if blocked { Exit::CannotBeMade } else { Exit::Made })
     }
 }
 
-fn say_messages(body: &Body, env: &mut Environment<'_>) -> std::io::Result<()> {
+/// Warnings and cautions in full; of notes, how many there are.
+fn say_messages(body: &Body, env: &mut Environment<'_>) -> io::Result<()> {
     for message in &body.messages {
         let severity = match message.severity {
-            Severity::Note => "note",
+            Severity::Note => continue,
             Severity::Warning => "warning",
             Severity::Caution => "caution",
         };
@@ -64,6 +90,26 @@ fn say_messages(body: &Body, env: &mut Environment<'_>) -> std::io::Result<()> {
         }
     }
     Ok(())
+}
+
+/// What the checks found that asks for a look; of notes, how many there are.
+fn say_findings(made: &MadeBody, out: &mut dyn Write) -> io::Result<()> {
+    let Some(checked) = &made.checked else { return Ok(()) };
+    write!(out, "\n{}: ", made.body.name)?;
+    match &checked.walls {
+        Some(walls) => write_walls(out, walls)?,
+        None => writeln!(out, "too large to measure its walls")?,
+    }
+    let (notes, mut findings): (Vec<&Finding>, Vec<&Finding>) =
+        checked.findings.iter().partition(|f| f.severity == crate::checks::Severity::Note);
+    findings.sort_by_key(|f| std::cmp::Reverse(f.severity));
+    write_findings(out, findings, Telling::Brief)?;
+    let told = made.body.messages.iter().filter(|m| m.severity == Severity::Note).count();
+    match notes.len() + told {
+        0 => Ok(()),
+        1 => writeln!(out, "1 note in report.txt"),
+        n => writeln!(out, "{n} notes in report.txt"),
+    }
 }
 
 /// Longest line of a message, characters.

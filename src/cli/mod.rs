@@ -2,6 +2,7 @@
 
 mod check;
 mod explain;
+mod findings;
 mod guard;
 mod make;
 mod new;
@@ -176,7 +177,11 @@ fn dispatch(
         }
     };
     match arguments.command {
-        Command::Make(command) => command.run(env)?,
+        Command::Make(command) => {
+            let exit = command.run(env)?;
+            env.out.flush()?;
+            return Ok(exit);
+        }
         Command::Check(command) => {
             let exit = command.run(env)?;
             env.out.flush()?;

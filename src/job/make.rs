@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use super::Job;
 use super::estimates::estimates;
+use super::{Checked, Job};
 use crate::measure::{Fault, Faults, Values, Vec3, What};
 use crate::mesh::{ChordTolerance, Mesh, tessellate};
 use crate::parts::{Body, Calculation, PartKind};
@@ -35,6 +35,8 @@ pub struct MadeBody {
     pub mass: f64,
     /// Growth with heat, and what a print takes.
     pub estimates: Vec<Calculation>,
+    /// What the checks say, once [`super::check_made`] has run.
+    pub checked: Option<Checked>,
 }
 
 impl MadeBody {
@@ -52,7 +54,7 @@ impl MadeBody {
         // Cubic millimetres times grams per cubic centimetre.
         let mass = properties.volume * 1e-3 * material.number("density");
         let estimates = estimates(&properties, &bounds, printer, material);
-        Ok(MadeBody { body, mesh, properties, bounds, mass, estimates })
+        Ok(MadeBody { body, mesh, properties, bounds, mass, estimates, checked: None })
     }
 }
 

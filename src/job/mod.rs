@@ -1,5 +1,6 @@
 //! From the text of a job file to a [`Job`] that is right, and to made parts.
 
+mod checked;
 mod estimates;
 mod files;
 mod fingerprint;
@@ -17,12 +18,15 @@ use std::sync::Arc;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
+use crate::checks::{Allowance, BadAllowance};
 use crate::measure::{
     Conflict, Default, Fault, Faults, HANDLE, Handle, Kind, Library, MAX_NAME, PLACEHOLDER, Param,
     Place, Reader, Source, Unit, Values, What, bad_name, did_you_mean, parse,
 };
 use crate::parts::{PartContext, PartKind};
+use crate::trade::fits_iso286;
 
+pub use checked::{Checked, check_made};
 pub use files::{FORMATS, FormatError, NamedBytes, files};
 pub use fingerprint::fingerprint;
 pub use make::{Made, MadeBody, MakeError, make};
@@ -40,6 +44,28 @@ pub const FORMAT: i64 = 1;
 
 /// Most parts in one job. Common practice, no source.
 pub const MAX_PARTS: usize = 64;
+
+/// Rows of `[[print.allow]]`.
+const ALLOW: &[Param] = &[
+    Param {
+        key: "check",
+        kind: Kind::Text { max_len: MAX_NAME, default: Default::Required },
+        doc: "The check whose errors may pass, as reports name it: wall, gap, fit ...",
+    },
+    Param {
+        key: "body",
+        kind: Kind::Text { max_len: 2 * MAX_NAME, default: Default::Absent },
+        doc: "The body that this is for; left out, all bodies of the job.",
+    },
+    Param {
+        key: "reason",
+        kind: Kind::Text { max_len: 400, default: Default::Required },
+        doc: "Why it may pass; the report prints it.",
+    },
+];
+
+/// Most allowances in one job. Common practice, no source.
+const MAX_ALLOWED: usize = 64;
 
 /// Rows of `[print]`.
 pub const PRINT: &[Param] = &[
@@ -61,6 +87,11 @@ pub const PRINT: &[Param] = &[
         kind: Kind::Text { max_len: 19, default: Default::Absent },
         doc: "Time stamp for the files, as 2026-03-31T18:00:00; left out, the files say \
               SOURCE_DATE_EPOCH or 1970.",
+    },
+    Param {
+        key: "allow",
+        kind: Kind::List { rows: ALLOW, count: (0, MAX_ALLOWED) },
+        doc: "Errors of the checks that may pass all the same, each with its reason.",
     },
 ];
 
@@ -85,6 +116,7 @@ pub struct Job {
     library: Library,
     handle: Handle,
     print: Values,
+    allowed: Vec<Allowance>,
     parts: Vec<Part>,
 }
 
@@ -140,7 +172,8 @@ impl Job {
         read_format(&mut reader, top.get("format"));
         let handle = section(&mut reader, top, "handle", HANDLE).and_then(|values| {
             let kept = values.clone();
-            Handle::new(values).map_err(|conflict| note(&mut reader, &kept, conflict)).ok()
+            let made = made_to(&values).and_then(|limits| Handle::new(values, limits));
+            made.map_err(|conflict| note(&mut reader, &kept, conflict)).ok()
         });
         let print = section(&mut reader, top, "print", PRINT).filter(|values| {
             match values.maybe_text("time").filter(|text| !time::is_stamp(text)) {
@@ -152,10 +185,11 @@ impl Job {
                 }
             }
         });
+        let allowed = print.as_ref().map_or_else(Vec::new, |p| read_allowed(&mut reader, p));
         let parts = read_parts(&mut reader, top.get("part"), kinds);
         let read = handle.zip(print).map(|(handle, print)| (handle, print, parts));
         let (handle, print, parts) = faults.or_value(read)?;
-        Ok(Self { source: source.clone(), library, handle, print, parts })
+        Ok(Self { source: source.clone(), library, handle, print, allowed, parts })
     }
 
     /// The text that the job was read from.
@@ -176,6 +210,11 @@ impl Job {
     /// Values of [`PRINT`].
     pub fn print(&self) -> &Values {
         &self.print
+    }
+
+    /// Errors of the checks that may pass.
+    pub fn allowed(&self) -> &[Allowance] {
+        &self.allowed
     }
 
     /// The parts, in the order of the file.
@@ -264,6 +303,48 @@ fn section(
             None
         }
     }
+}
+
+/// Limits of the bore's size, mm, if it is made to a tolerance class of ISO 286.
+fn made_to(handle: &Values) -> Result<Option<(f64, f64)>, Conflict> {
+    let Some(class) = handle.maybe_text("bore_class") else { return Ok(None) };
+    let conflict = |reason| Conflict { key: "bore_class", reason };
+    let [size] = handle.numbers("bore") else {
+        return Err(conflict(format!(
+            "bore holds {} readings; with a tolerance class it is the nominal size alone",
+            handle.numbers("bore").len()
+        )));
+    };
+    let limits = fits_iso286::limits(*size, class)
+        .map_err(|error| conflict(format!("{error}; {}", error.hint())))?;
+    if limits.letter.chars().any(char::is_lowercase) {
+        let reason = format!("{class} is a class of shafts; that of a bore begins as H7 does");
+        return Err(conflict(reason));
+    }
+    Ok(Some((limits.size_low_mm, limits.size_high_mm)))
+}
+
+fn read_allowed(reader: &mut Reader<'_>, print: &Values) -> Vec<Allowance> {
+    let mut allowed = Vec::new();
+    for values in print.list("allow") {
+        let (check, reason) = (values.text("check"), values.text("reason"));
+        match Allowance::new(check, values.maybe_text("body"), reason) {
+            Ok(allowance) => allowed.push(allowance),
+            Err(bad) => {
+                let (key, hints) = match &bad {
+                    BadAllowance::UnknownCheck { hints, .. } => ("check", hints.clone()),
+                    BadAllowance::NoReason { .. } => {
+                        ("reason", vec!["write what you saw: \"held on a test print\"".to_owned()])
+                    }
+                };
+                let what = What::Conflict { reason: bad.to_string() };
+                let mut fault = Fault::new(what, values.path_of(key)).at(values.place(key));
+                fault.hints = hints;
+                reader.faults.push(fault);
+            }
+        }
+    }
+    allowed
 }
 
 fn read_parts(

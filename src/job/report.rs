@@ -37,13 +37,20 @@ pub fn report(job: &Job, made: &[Made], stamp: &str) -> Json {
             },
         },
         "print": inputs(job.print()),
+        "printable": printable(made),
         "parts": parts.collect::<Vec<_>>(),
     })
 }
 
+/// Whether no error stands in the way; null if nothing was checked.
+fn printable(made: &[Made]) -> Option<bool> {
+    let mut checked = made.iter().flat_map(|part| &part.bodies).map(|b| b.checked.as_ref());
+    checked.try_fold(true, |good, checked| Some(good && !checked?.blocks()))
+}
+
 /// Measures of the exact solid and its mesh, and what the part computed.
 fn body(made: &MadeBody, kind: &str) -> Json {
-    let MadeBody { body, mesh, properties, bounds: (low, high), mass, estimates } = made;
+    let MadeBody { body, mesh, properties, bounds: (low, high), mass, estimates, checked } = made;
     let faces = body.solid.face_counts();
     let point = |p: &Vec3| json!([p.x, p.y, p.z]);
     let quantity = |value: f64, unit: Unit| json!({ "value": value, "unit": unit.symbol() });
@@ -64,6 +71,10 @@ fn body(made: &MadeBody, kind: &str) -> Json {
         })).collect::<Vec<_>>(),
         "calculations": body.worked.iter().chain(estimates).collect::<Vec<_>>(),
         "messages": body.messages,
+        "printed_up": point(&body.declared.up.unwrap_or(Vec3::z())),
+        "walls": checked.as_ref().and_then(|c| c.walls.as_ref()),
+        "fits": checked.as_ref().map(|c| &c.fits),
+        "findings": checked.as_ref().map(|c| &c.findings),
     })
 }
 

@@ -2,7 +2,8 @@
 
 use std::fmt::Write;
 
-use super::{Job, Made, MadeBody};
+use super::{Checked, Job, Made, MadeBody};
+use crate::checks::FitRow;
 use crate::measure::number;
 use crate::parts::Severity;
 
@@ -58,8 +59,67 @@ fn about(out: &mut String, kind: &str, made: &MadeBody) {
             let _ = writeln!(out, "  {hint}");
         }
     }
+    if let Some(checked) = &made.checked {
+        fits(out, &checked.fits);
+        checks(out, checked);
+    }
     for calculation in body.worked.iter().chain(&made.estimates) {
         let about = &calculation.about;
         let _ = writeln!(out, "\n{about}\n{}\n{}", "-".repeat(about.len()), calculation.worked);
+    }
+}
+
+/// Every declared gap: nominal, ranges, odds, and what spreads it most.
+fn fits(out: &mut String, rows: &[FitRow]) {
+    if rows.is_empty() {
+        return;
+    }
+    let _ = writeln!(out, "\nFits, mm (odds in 100)\n----------------------");
+    for row in rows {
+        let _ = writeln!(out, "  {}", row.what);
+        let _ = writeln!(
+            out,
+            "    gap {:.2}; {:.2} to {:.2} at worst; {:.2} to {:.2} root of squares",
+            row.nominal, row.worst[0], row.worst[1], row.rss[0], row.rss[1]
+        );
+        let odds = |odds: f64| match 100.0 * odds {
+            none if none < 0.05 => "less than 0.1".to_owned(),
+            some => format!("{some:.1}"),
+        };
+        let binds = row.binds_below.map(|b| format!("binds below {b:.2}: {}", odds(row.binds)));
+        let rattles =
+            row.rattles_above.map(|r| format!("rattles above {r:.2}: {}", odds(row.rattles)));
+        let most = row.dominant.as_ref().zip(row.dominant_percent);
+        let most = most.map(|(what, percent)| format!("{percent:.0} % of the spread: {what}"));
+        let parts: Vec<String> = binds.into_iter().chain(rattles).chain(most).collect();
+        let _ = writeln!(out, "    {}", parts.join("; "));
+    }
+}
+
+/// What the checks found: all of it, with limits and their sources.
+fn checks(out: &mut String, checked: &Checked) {
+    let _ = writeln!(out, "\nChecks\n------");
+    if let Some(walls) = &checked.walls {
+        let least = match (walls.least, walls.at) {
+            (Some(least), Some([x, y, z])) => {
+                format!("thinnest wall {least:.3} mm at ({x:.2}, {y:.2}, {z:.2})")
+            }
+            _ => format!("no wall below {} mm", number(walls.cap)),
+        };
+        let share = 100.0 * walls.share_below.max(0.0);
+        let limit = number(walls.limit);
+        let _ = writeln!(out, "  {least}; {share:.1} % of the surface below {limit} mm");
+    }
+    if checked.findings.is_empty() {
+        let _ = writeln!(out, "  nothing found");
+    }
+    for f in &checked.findings {
+        let _ = writeln!(out, "  {} {}: {}", f.severity.word(), f.check, f.text);
+        let lines = [("limit", &f.limit_from), ("hint", &f.hint), ("allowed", &f.allowed)];
+        for (word, text) in lines {
+            if let Some(text) = text {
+                let _ = writeln!(out, "    {word}: {text}");
+            }
+        }
     }
 }

@@ -19,6 +19,8 @@
 pub struct Bore {
     readings: Vec<f64>,
     caliper: f64,
+    /// Its ISO 286 tolerance class, if it was made to one.
+    class: Option<String>,
 }
 
 impl Bore {
@@ -31,7 +33,27 @@ impl Bore {
             && caliper.is_finite()
             && caliper >= 0.0
             && readings.iter().all(|r| r.is_finite() && *r > caliper);
-        good.then_some(Self { readings, caliper })
+        good.then_some(Self { readings, caliper, class: None })
+    }
+
+    /// A bore made to a tolerance class, which says how small and how large it
+    /// may be (mm): its limits stand for readings, without error.
+    pub(super) fn of_class(class: &str, low: f64, high: f64) -> Option<Self> {
+        let bore = Self::new([low, high], 0.0)?;
+        Some(Self { class: Some(class.to_owned()), ..bore })
+    }
+
+    /// Its ISO 286 tolerance class, if it was made to one.
+    pub fn class(&self) -> Option<&str> {
+        self.class.as_deref()
+    }
+
+    /// How far the bore reaches beyond the smallest and the largest reading, mm,
+    /// on average: `n` readings spread evenly over a width leave a share of
+    /// `1 / (n + 1)` of it beyond either end (order statistics), which is
+    /// ovality over `n - 1`. None of a single reading.
+    pub fn unread(&self) -> Option<f64> {
+        self.ovality().map(|ovality| ovality / (self.readings.len() - 1) as f64)
     }
 
     /// The readings in the order given, mm.

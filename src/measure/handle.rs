@@ -30,6 +30,12 @@ pub const HANDLE: &[Param] = &[
         doc: "Caliper readings of the bore's diameter, several turned and at several depths; \
               the smallest decides.",
     },
+    Param {
+        key: "bore_class",
+        kind: Kind::Text { max_len: 8, default: Default::Absent },
+        doc: "ISO 286 tolerance class of a bore made to drawing, as H7; bore is then the nominal \
+              size alone, and caliper and ovality do not count.",
+    },
     Param::number(
         "caliper",
         Unit::Mm,
@@ -61,15 +67,19 @@ pub struct Handle {
 }
 
 impl Handle {
-    /// A handle from values of [`HANDLE`].
+    /// A handle from values of [`HANDLE`]; `made_to` holds the limits of its
+    /// bore's size (mm) if it has a tolerance class.
     ///
     /// # Errors
     /// Readings that cannot be of one bore, or a bore that is not inside the
     /// handle.
-    pub(crate) fn new(values: Values) -> Result<Self, Conflict> {
-        let bore = Bore::new(values.numbers("bore"), values.number("caliper"));
-        let bore = bore.expect("the table's ranges make a bore");
+    pub(crate) fn new(values: Values, made_to: Option<(f64, f64)>) -> Result<Self, Conflict> {
         let conflict = |key, reason| Err(Conflict { key, reason });
+        let bore = match (values.maybe_text("bore_class"), made_to) {
+            (Some(class), Some((low, high))) => Bore::of_class(class, low, high),
+            _ => Bore::new(values.numbers("bore"), values.number("caliper")),
+        };
+        let bore = bore.expect("the table's ranges make a bore");
         if let Some(ovality) = bore.ovality().filter(|o| *o > MAX_OVALITY * bore.mean()) {
             let reason = format!(
                 "readings from {} to {} mm differ by {} mm, more than a tenth: they cannot be of \

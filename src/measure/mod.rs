@@ -40,3 +40,6 @@ pub type Vec2 = nalgebra::Vector2<f64>;
 
 /// A point or direction in the handle's frame (see [`frame`]), in millimetres.
 pub type Vec3 = nalgebra::Vector3<f64>;
+
+/// A turn between frames.
+pub type Mat3 = nalgebra::Matrix3<f64>;

@@ -14,6 +14,12 @@ pub struct Declared {
     pub components: Vec<Component>,
     /// What bends in use.
     pub bends: Vec<Bend>,
+    /// What gets warm beside it.
+    pub heats: Vec<Heat>,
+    /// The screws that pass it.
+    pub screws: Vec<Screw>,
+    /// Which way is up while it is printed, a unit vector; none: +z.
+    pub up: Option<Vec3>,
 }
 
 /// A surface of the body that meets another thing, with the gap wanted there.
@@ -85,5 +91,37 @@ pub struct Bend {
     /// Largest strain in use, as a share.
     pub strain: f64,
     /// Path of the job's field that changes it.
+    pub field: String,
+}
+
+/// A thing that gets warm and touches the body.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Heat {
+    /// What gets warm, for people: "18650 cell at work".
+    pub what: String,
+    /// Where, mm.
+    pub at: Vec3,
+    /// How warm it may get, degrees Celsius.
+    pub celsius: f64,
+    /// What goes wrong when the body gives way: "the lips can let go".
+    pub risk: String,
+    /// Where the temperature comes from.
+    pub source: String,
+}
+
+/// A screw that passes the body.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Screw {
+    /// Which, for people: "screw 1".
+    pub what: String,
+    /// A point of its axis in the middle of what its head clamps, mm.
+    pub at: Vec3,
+    /// Unit direction of its axis.
+    pub axis: Vec3,
+    /// Nominal diameter of its thread, mm.
+    pub thread: f64,
+    /// Diameter of the hole as drawn, mm.
+    pub hole: f64,
+    /// Path of the job's field that moves it.
     pub field: String,
 }

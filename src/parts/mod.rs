@@ -6,10 +6,11 @@ mod crystal_cradle;
 mod declared;
 mod fit;
 pub mod fixing;
+mod mating;
 mod switch_plate;
 mod trim;
 
-pub use declared::{Bend, Component, Declared, Mating, Spread, Term};
+pub use declared::{Bend, Component, Declared, Heat, Mating, Screw, Spread, Term};
 
 use crate::measure::{Handle, Library, Param, Place, Unit, Values};
 use crate::solid::Solid;

@@ -22,6 +22,7 @@ mod worked;
 pub mod bosses;
 pub mod contact;
 pub mod cost;
+pub mod fit_odds;
 pub mod fits_iso286;
 pub mod glow;
 pub mod growth;
@@ -65,6 +66,7 @@ impl Calculator {
 /// All calculators, in the order of the help text.
 pub const CALCULATORS: &[Calculator] = &[
     stack_up::STACK_UP,
+    fit_odds::FIT_ODDS,
     plunger::PLUNGER,
     fits_iso286::ISO_FIT,
     iso2768::ISO_2768,

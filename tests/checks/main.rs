@@ -7,6 +7,7 @@ mod random;
 
 mod accuracy;
 mod bad_meshes;
+mod fit;
 mod formats;
 mod own_parts;
 mod random_stacks;

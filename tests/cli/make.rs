@@ -137,3 +137,122 @@ fn a_fault_of_the_program_is_exit_1() {
     assert_eq!((exit, exit.code()), (Exit::Internal, 1));
     assert!(folder.names("out").is_empty(), "nothing half-made stays");
 }
+
+/// The block of the other tests with walls that are thinner than the printer
+/// holds is a cube of as many millimetres.
+fn thin_job() -> String {
+    GOOD.replace("wall = 1.5", "wall = 0.5")
+}
+
+#[test]
+fn an_error_of_a_check_is_exit_3_with_all_files_written() {
+    let folder = Folder::new("blocked");
+    let job = folder.write("job.toml", thin_job());
+    let out = folder.path("out");
+    let run = ran(&[&"make", &job, &"--out", &out]);
+    assert_eq!((run.exit, run.exit.code()), (Exit::CannotBeMade, 3), "{}", run.out);
+    assert_eq!(folder.names("out"), FILES, "the files are there");
+    let last = run.out.lines().last().expect("lines");
+    assert!(last.starts_with("will not print as drawn on"), "{last}");
+    assert!(last.contains("all files are written"), "{last}");
+    let json: serde_json::Value =
+        serde_json::from_slice(&std::fs::read(out.join("report.json")).expect("written"))
+            .expect("JSON");
+    assert_eq!(json["printable"], false);
+    let findings = json["parts"][0]["bodies"][0]["findings"].as_array().expect("a list");
+    let text = std::fs::read_to_string(out.join("report.txt")).expect("written");
+    for f in findings {
+        let line = format!(
+            "{} {}: {}",
+            f["severity"].as_str().expect("a word"),
+            f["check"].as_str().expect("a word"),
+            f["text"].as_str().expect("a text")
+        );
+        assert!(text.contains(&line), "{line} is not in report.txt");
+        if f["severity"] == "error" {
+            let shown = run.out.replace('\n', " ");
+            assert!(shown.contains(&line), "{line} is not in {shown}");
+        }
+    }
+    let checks: Vec<&str> = findings
+        .iter()
+        .filter(|f| f["severity"] == "error")
+        .map(|f| f["check"].as_str().expect("a word"))
+        .collect();
+    assert!(!checks.is_empty());
+
+    // Every check that blocks is allowed, on the command line and in the job.
+    let mut names = checks.clone();
+    names.sort_unstable();
+    names.dedup();
+    let mut words: Vec<Box<dyn AsRef<std::ffi::OsStr>>> =
+        vec![Box::new("make"), Box::new(job.clone()), Box::new("--out"), Box::new(out.clone())];
+    for name in &names {
+        words.push(Box::new("--allow"));
+        words.push(Box::new(format!("{name}=held on a test print")));
+    }
+    let words: Vec<&dyn AsRef<std::ffi::OsStr>> = words.iter().map(|w| &**w).collect();
+    let run = ran(&words);
+    assert_eq!(run.exit, Exit::Made, "{}", run.out);
+    assert!(run.out.contains("allowed: held on a test print"), "{}", run.out);
+    let text = std::fs::read_to_string(out.join("report.txt")).expect("written");
+    assert!(text.contains("    allowed: held on a test print"), "{text}");
+
+    let in_job: String = names
+        .iter()
+        .map(|name| format!("[[print.allow]]\ncheck = \"{name}\"\nreason = \"seen\"\n\n"))
+        .collect();
+    let text = thin_job().replacen("[[part]]", &format!("{in_job}[[part]]"), 1);
+    let job = folder.write("allowed.toml", &text);
+    let run = ran(&[&"make", &job, &"--out", &out]);
+    assert_eq!(run.exit, Exit::Made, "{}{}", run.out, run.err);
+    assert!(run.out.contains("allowed: seen"), "{}", run.out);
+}
+
+#[test]
+fn allowances_must_name_a_check_and_a_reason() {
+    let folder = Folder::new("allowances");
+    let job = folder.write("job.toml", GOOD);
+    let out = folder.path("out");
+    let run = ran(&[&"make", &job, &"--out", &out, &"--allow", &"wal=x"]);
+    assert_eq!(run.exit, Exit::BadInput);
+    assert!(run.err.contains("did you mean wall"), "{}", run.err);
+    let run = ran(&[&"make", &job, &"--out", &out, &"--allow", &"wall"]);
+    assert!(run.err.contains("--allow wall gives no reason"), "{}", run.err);
+    let bad = "[[print.allow]]\ncheck = \"wal\"\nreason = \"x\"\n\n[[part]]";
+    let job = folder.write("bad.toml", GOOD.replacen("[[part]]", bad, 1));
+    let run = ran(&[&"make", &job, &"--out", &out]);
+    assert_eq!(run.exit, Exit::BadInput);
+    assert!(run.err.contains("print.allow[1].check: there is no check"), "{}", run.err);
+    assert!(run.err.contains("did you mean wall"), "{}", run.err);
+}
+
+#[test]
+fn a_tolerance_class_stands_for_readings() {
+    let folder = Folder::new("class");
+    let with = |bore: &str| {
+        let lines = GOOD.lines().map(|line| match line.starts_with("bore =") {
+            true => bore.to_owned(),
+            false => line.to_owned(),
+        });
+        lines.collect::<Vec<_>>().join("\n")
+    };
+    let job = folder.write("job.toml", with("bore = [25]\nbore_class = \"H7\""));
+    let run = ran(&[&"make", &job, &"--out", &folder.path("out")]);
+    assert_eq!(run.exit, Exit::Made, "{}{}", run.out, run.err);
+    let report = std::fs::read(folder.path("out/report.json")).expect("written");
+    let json: serde_json::Value = serde_json::from_slice(&report).expect("JSON");
+    // ISO 286: H7 at 25 mm is 0 to +21 um.
+    assert_eq!(json["handle"]["bore"]["sure"], 25.0);
+    assert_eq!(json["handle"]["bore"]["largest"], 25.021);
+    for (bore, wanted) in [
+        ("bore = [25, 25.1]\nbore_class = \"H7\"", "the nominal size alone"),
+        ("bore = [25]\nbore_class = \"h7\"", "is a class of shafts"),
+        ("bore = [25]\nbore_class = \"H77\"", "a letter and a grade from 5 to 14"),
+    ] {
+        let job = folder.write("job.toml", with(bore));
+        let run = ran(&[&"make", &job, &"--out", &folder.path("out")]);
+        assert_eq!(run.exit, Exit::BadInput, "{bore}");
+        assert!(run.err.contains(wanted), "{}", run.err);
+    }
+}

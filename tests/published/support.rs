@@ -22,6 +22,7 @@ pub fn value(name: &str, inputs: &str, key: &str) -> f64 {
 
 /// Inputs for every calculator, so chosen that each branch of the steps is met.
 pub const EXAMPLES: &[(&str, &str)] = &[
+    ("fit-odds", "middle_mm=0.2 even_mm=0.2,0.2 rattles_above_mm=0.5"),
     ("stack-up", "values_mm=40,-25,-2,-10 tolerances_mm=0.1,0.05,0.03,0.05 gap_max_mm=1"),
     ("plunger", "tip_mm=12 seat_mm=4.1 switch_mm=5 travel_mm=3"),
     ("iso-fit", "size_mm=30 fit=H7/g6"),

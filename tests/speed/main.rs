@@ -4,8 +4,9 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::time::{Duration, Instant};
 
-/// From start to exit of `make` for one example.
-const MAKE: Duration = Duration::from_millis(60);
+/// From start to exit of `make` for one example, all checks of up to two bodies
+/// included; a full check of a body has 100 ms (`tests/checks/speed.rs`).
+const MAKE: Duration = Duration::from_millis(250);
 
 /// Address space that `make` gets, KiB; resident memory is less.
 const MEMORY_KIB: u32 = 64 * 1024;

@@ -15,6 +15,20 @@ pub(super) const PRINTERS: Family = Family {
         ),
         Param::number("accuracy", Unit::Mm, (0.0, 1.0), "Deviation of a printed size, either way."),
         Param::number(
+            "size_sd",
+            Unit::Mm,
+            (0.0, 0.5),
+            "Standard deviation of sizes that you measured on test prints; it replaces accuracy in fits.",
+        )
+        .optional(),
+        Param::number(
+            "size_offset",
+            Unit::Mm,
+            (-0.5, 0.5),
+            "How much larger than drawn those sizes came out on average.",
+        )
+        .or(0.0),
+        Param::number(
             "hole_shrink",
             Unit::Mm,
             (0.0, 1.0),

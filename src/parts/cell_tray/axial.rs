@@ -120,6 +120,11 @@ impl Spec {
         snap(self.wall_supported.max(self.wall_free).max(FRAME_MIN))
     }
 
+    /// Height of the leaf pressed flat, or of the frame that stops the cell, mm.
+    pub(super) fn pressed_flat(&self, spring: &Spring) -> f64 {
+        spring.solid.max(self.slot(spring.thickness) + self.frame())
+    }
+
     /// The space for a spring between its limits: force with the shortest
     /// cell, set, flat leaf and frame with the longest.
     pub(super) fn sprung(&self, spring: &Spring) -> Result<Sprung, NoSpring> {
@@ -134,7 +139,7 @@ impl Spec {
         let most = STRESS_SHARE * spring.stress / stress;
         let largest = short + spring.free - tolerance - least;
         let set = long + spring.free + tolerance - most;
-        let closed = (spring.solid).max(self.slot(spring.thickness) + self.frame()) + NEVER_SOLID;
+        let closed = self.pressed_flat(spring) + NEVER_SOLID;
         let flat = long + tolerance + closed;
         let gives = most.min(spring.free - closed) - least;
         if set.max(flat) > largest {

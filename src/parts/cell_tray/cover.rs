@@ -140,6 +140,12 @@ impl Cover {
         Ok(Cover { spec: cover, wrap, rebate, input, lip, flange, snaps, opening })
     }
 
+    /// Length between the flanges and that of the cover, mm, on a tray `total`
+    /// mm long.
+    pub(super) fn along(&self, total: f64) -> (f64, f64) {
+        (total - 2.0 * self.flange, total - 2.0 * (self.flange + PLAY))
+    }
+
     /// The cover's solid, at its place over the tray.
     pub(super) fn solid(
         &self,

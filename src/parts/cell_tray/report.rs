@@ -13,12 +13,6 @@ use crate::measure::{Unit, number};
 use crate::trade::TradeError;
 use crate::trade::wire::{Wire, WireInput, gauge_of_strands, wire};
 
-/// Temperature that a lithium-ion cell may reach while discharging, degrees
-/// Celsius: cell sheets commonly say 60. Other chemistries: 50 (alkaline and
-/// nickel sheets, from memory).
-const HOT: (f64, f64) = (60.0, 50.0);
-/// Margin of the plastic's softening over that, K. Common practice, no source.
-const SOFT_MARGIN: f64 = 10.0;
 /// Free space that the positive end should have, mm. Common practice, no
 /// source.
 const VENT_ADVISED: f64 = 2.0;
@@ -27,9 +21,6 @@ const WARM: f64 = 40.0;
 /// Share of the free-air current advised for wires in a tube. Common
 /// practice, no source.
 const DERATING: f64 = 0.5;
-/// Width on the print bed below which a brim is advised, mm. Common practice,
-/// no source.
-const NARROW_BED: f64 = 6.0;
 /// Millimetres in a metre.
 const PER_METRE: f64 = 1000.0;
 
@@ -285,26 +276,6 @@ impl Made<'_> {
                 Some("allow support below the four lip ends, nowhere else".to_owned()),
             ));
         }
-        let bed = self.shape.bed_width();
-        if spec.lying && bed < NARROW_BED {
-            out.push(message(
-                Severity::Warning,
-                format!("lying, it touches the bed on a width of {bed:.1} mm only"),
-                Some("print it with a brim".to_owned()),
-            ));
-        }
-        let steepest = self.asked.context.printer.number("overhang");
-        if spec.lying && self.lips.wrap > steepest {
-            out.push(message(
-                Severity::Warning,
-                format!(
-                    "the lips lean in by {:.1} deg, more than the {:.0} deg that this printer \
-                     holds without support",
-                    self.lips.wrap, steepest
-                ),
-                Some("allow support inside the trough".to_owned()),
-            ));
-        }
         let opens = self.lips.largest.deflection_mm;
         let room = self.asked.fit.radius - (across.cell_y + spec.trough() + self.lips.thickness);
         if room < opens {
@@ -336,26 +307,6 @@ impl Made<'_> {
     /// What can hurt somebody.
     fn cautions(&self, out: &mut Vec<Message>) {
         let (spec, axial) = (self.asked.spec, self.axial);
-        let material = self.asked.context.material;
-        let hot = if spec.cell.li_ion() { HOT.0 } else { HOT.1 };
-        let softens = material.number("softens_at");
-        if softens < hot + SOFT_MARGIN {
-            out.push(message(
-                Severity::Caution,
-                format!(
-                    "{} softens at about {} degC; a cell may reach {} degC at work: the lips can \
-                     let go",
-                    material.profile().unwrap_or("the material"),
-                    number(softens),
-                    number(hot)
-                ),
-                Some(format!(
-                    "use a plastic that softens at {} degC or more, and do not leave the prop in \
-                     a hot car",
-                    number(hot + SOFT_MARGIN)
-                )),
-            ));
-        }
         if axial.guarded() {
             out.push(message(
                 Severity::Caution,

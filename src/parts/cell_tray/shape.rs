@@ -349,24 +349,12 @@ impl<'a> Shape<'a> {
         Ok(stack)
     }
 
-    /// Width on which the tray lies while it is printed lying, mm: the flat less
-    /// the grooves that open in it.
-    pub(super) fn bed_width(&self) -> f64 {
-        let Some(y) = self.across.flat else { return 0.0 };
-        let low = y - self.spec.outside;
-        let strip = bar((-FAR, FAR), (low, y + BED_STRIP));
-        let section = self.section(0.5 * (self.pieces[0].1 + self.pieces[1].0), self.spec.outside);
-        section.intersection(&strip).area() / BED_STRIP
-    }
-
     /// Gap between the lips at the tips of two neighbouring pieces, mm.
     pub(super) fn finger(&self) -> f64 {
         self.pieces[1].0 - self.pieces[0].1
     }
 }
 
-/// Height of the strip that is measured for the width on the bed, mm.
-const BED_STRIP: f64 = 0.1;
 /// Width and longest length of marks, mm; length over the trough's radius;
 /// distance from the contacts.
 const MARK_WIDTH: f64 = 1.0;

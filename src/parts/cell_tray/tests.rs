@@ -303,9 +303,10 @@ fn brittle_lips_are_refused_and_the_hint_cures() {
     let why = made(&job("[28]", print, "cell = \"18650\"")).unwrap_err();
     assert!(why.contains("no lips") && why.contains("layers = \"upright\""), "{why}");
     let cured = made(&job("[28]", print, "cell = \"18650\"\nlayers = \"upright\"")).unwrap();
-    let soft = |m: &&super::super::Message| m.text.contains("softens");
-    assert!(cured[0].messages.iter().filter(soft).all(|m| m.severity == Severity::Caution));
-    assert_eq!(cured[0].messages.iter().filter(soft).count(), 1);
+    // Pla softens too early beside the cell, which the heat check says.
+    let heats = &cured[0].declared.heats;
+    assert_eq!(heats.iter().map(|h| h.celsius).collect::<Vec<_>>(), [60.0]);
+    assert!(!cured[0].messages.iter().any(|m| m.text.contains("softens")), "said once");
 }
 
 #[test]

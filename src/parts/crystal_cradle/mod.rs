@@ -6,6 +6,7 @@ mod cap;
 mod hints;
 mod holder;
 mod lips;
+mod matings;
 mod opening;
 mod params;
 mod pixel;
@@ -17,7 +18,7 @@ mod stone;
 #[cfg(test)]
 mod tests;
 
-use super::{Body, Computed, Declared, Message, PartContext, PartKind, Refusal, Severity, build};
+use super::{Body, Computed, Message, PartContext, PartKind, Refusal, Severity, build};
 use crate::measure::{Unit, Values};
 use plan::{Plan, Retention};
 
@@ -51,9 +52,9 @@ fn bodies(context: &PartContext<'_>, plan: &Plan<'_>) -> Result<Vec<Body>, Refus
         name: context.name.to_owned(),
         solid: build::solid(&stack, &[], "the cradle")?,
         computed: plan.computed(ends),
-        messages: plan.messages(context),
+        messages: plan.messages(),
         worked: plan.worked(),
-        declared: Declared::default(),
+        declared: plan.declared(context),
     }];
     if let Retention::Cap(cap) = &plan.retention {
         let (low, high) = cap.own_ends();
@@ -75,7 +76,7 @@ fn bodies(context: &PartContext<'_>, plan: &Plan<'_>) -> Result<Vec<Body>, Refus
                 hint: None,
             }],
             worked: Vec::new(),
-            declared: Declared::default(),
+            declared: plan.cap_declared(context),
         });
     }
     Ok(out)

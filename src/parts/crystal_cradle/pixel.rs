@@ -97,14 +97,6 @@ impl Pocket {
         }
     }
 
-    /// Smaller width, mm.
-    fn least(&self) -> f64 {
-        match *self {
-            Pocket::Round { radius } => 2.0 * radius,
-            Pocket::Rectangle { half, .. } => 2.0 * half.x.min(half.y),
-        }
-    }
-
     /// Widest ledge that remains around `inner` on its better pair of sides.
     fn ledge(&self, inner: Vec2) -> f64 {
         match *self {
@@ -383,11 +375,6 @@ impl<'a> Pixel<'a> {
         let half = self.exit / 2.0;
         let low = Vec2::new(self.at.x - half, from);
         Region::rectangle(low, Vec2::new(self.at.x + half, to)).segs()
-    }
-
-    /// Smaller width of the pocket, mm, to see that wires find out.
-    pub fn pocket_width(&self) -> f64 {
-        self.board.unwrap_or(self.package).least()
     }
 }
 

@@ -1,7 +1,7 @@
 //! What a fitter wants to know of a cradle: numbers and messages.
 
 use super::super::build::Ends;
-use super::super::{Calculation, Computed, Message, PartContext, Severity};
+use super::super::{Calculation, Computed, Message, Severity};
 use super::cap::Cap;
 use super::holder::Outside;
 use super::plan::{Plan, Retention};
@@ -291,7 +291,7 @@ impl Plan<'_> {
     }
 
     /// What the person should know.
-    pub fn messages(&self, context: &PartContext<'_>) -> Vec<Message> {
+    pub fn messages(&self) -> Vec<Message> {
         let mut out = Vec::new();
         let mut say = |severity, text: String, hint: Option<String>| {
             out.push(Message { severity, text, hint });
@@ -340,7 +340,6 @@ impl Plan<'_> {
             say(Severity::Note, text, Some(hint.into()));
         }
         self.light_notes(&mut say);
-        self.bridge_note(context, &mut say);
         out
     }
 
@@ -425,42 +424,6 @@ impl Plan<'_> {
                  bore's axis: the steepest line from it leaves the light bore and passes y = \
                  {sight:.1} mm before the window ends",
                 self.steepest().atan().to_degrees()
-            ),
-            Some(hint),
-        );
-    }
-
-    /// Printed upright on the low end, the wall at the high end closes over
-    /// the seat, and the web of a pixel at the low end over its pocket.
-    fn bridge_note(
-        &self,
-        context: &PartContext<'_>,
-        say: &mut impl FnMut(Severity, String, Option<String>),
-    ) {
-        let Some(bridge) = context.printer.maybe_number("bridge") else { return };
-        let width = |z: f64| {
-            let (left, right) = self.seat.feet(z);
-            right.x - left.x
-        };
-        let (low, high) = self.seat.ends();
-        let pocket = self.pixel.pocket_width();
-        let standing = width(high).max(if self.pixel_low { pocket } else { 0.0 });
-        let hanging = width(low).max(if self.pixel_low { 0.0 } else { pocket });
-        if standing <= bridge {
-            return;
-        }
-        let hint = if hanging <= bridge {
-            format!("stood on its high end it bridges {hanging:.1} mm, which needs no support")
-        } else {
-            "let the slicer support the end walls, or lay the part on its back with support in \
-             the pocket"
-                .into()
-        };
-        say(
-            Severity::Note,
-            format!(
-                "printed upright on its low end, it closes over {standing:.1} mm without support; \
-                 the printer bridges {bridge:.1}"
             ),
             Some(hint),
         );

@@ -7,7 +7,6 @@ use super::plunger::{Plunger, case};
 use super::report::{Facts, legs_out, legs_trim};
 use super::walls::{GUIDED, LEAST_ARC};
 use crate::measure::number;
-use crate::trade::plunger::Basis;
 
 /// A pressed switch may take this much more than its own stroke, mm, before a
 /// word is said: tact switches bottom out softly. Common practice, no source.
@@ -21,7 +20,6 @@ pub(super) fn messages(context: &PartContext<'_>, facts: &Facts<'_>) -> Vec<Mess
         out.push(Message { severity, text, hint });
     };
     for (p, walls) in plan.plungers.iter().zip(facts.walls) {
-        tolerance_messages(p, &mut say);
         press_messages(p, &mut say);
         let thin = walls.sides.iter().copied().fold(f64::INFINITY, f64::min);
         let free = context.printer.number("wall_free");
@@ -67,7 +65,7 @@ pub(super) fn messages(context: &PartContext<'_>, facts: &Facts<'_>) -> Vec<Mess
     passage_messages(facts, &mut say);
     guide_messages(facts, &mut say);
     fixing_messages(facts, &mut say);
-    print_messages(context, facts, &mut say);
+    print_messages(facts, &mut say);
     let ends =
         [("front", facts.asked.high, facts.made.high), ("low", facts.asked.low, facts.made.low)];
     for (end, asked, made) in ends {
@@ -85,31 +83,8 @@ pub(super) fn messages(context: &PartContext<'_>, facts: &Facts<'_>) -> Vec<Mess
 }
 
 /// What the person should know before printing.
-fn print_messages(context: &PartContext<'_>, facts: &Facts<'_>, say: &mut Say<'_>) {
+fn print_messages(facts: &Facts<'_>, say: &mut Say<'_>) {
     let plan = facts.plan;
-    let lean = (-plan.back / plan.radius).clamp(-1.0, 1.0).asin().to_degrees();
-    let most = context.printer.number("overhang");
-    if plan.values.choice("print_on") == "back" && lean > most {
-        say(
-            Severity::Warning,
-            format!(
-                "lying on its back, its flanks lean out by {lean:.0} degrees at the bed; the printer \
-                 does {} without support",
-                number(most)
-            ),
-            Some("print_on = \"end\" stands it up; or print it with support".into()),
-        );
-    }
-    if let Some((thick, at)) = facts.thinnest {
-        say(
-            Severity::Warning,
-            format!(
-                "a place at ({:.1}, {:.1}, {:.1}) is only {thick:.2} mm thick and may not print",
-                at.x, at.y, at.z
-            ),
-            Some("another `ledge`, `facet` or `plungers` moves the cuts that leave it".into()),
-        );
-    }
     if facts.bits {
         say(
             Severity::Note,
@@ -150,48 +125,6 @@ fn print_messages(context: &PartContext<'_>, facts: &Facts<'_>, say: &mut Say<'_
 const TIGHT: f64 = 0.2;
 
 type Say<'a> = dyn FnMut(Severity, String, Option<String>) + 'a;
-
-fn tolerance_messages(p: &Plunger<'_>, say: &mut Say<'_>) {
-    let (worst, rss) = (&p.stack.worst, &p.stack.rss);
-    say(
-        Severity::Note,
-        format!(
-            "{}: gap at rest {:.2} mm, {:.2} to {:.2} ({}), {:.2} to {:.2} ({}); travel left after \
-             closing {:.2} mm, {:.2} and {:.2}",
-            p.name(),
-            p.stack.gap.nominal_mm,
-            worst.gap_low_mm,
-            worst.gap_high_mm,
-            case(Basis::Worst),
-            rss.gap_low_mm,
-            rss.gap_high_mm,
-            case(Basis::Rss),
-            p.stack.left_nominal_mm,
-            worst.left_mm,
-            rss.left_mm
-        ),
-        None,
-    );
-    if !worst.works {
-        let text = if worst.gap_low_mm < p.chain.gap_min_mm {
-            format!(
-                "{}: with all tolerances at once the gap would be {:.2} mm, and {:.2} is asked for",
-                p.name(),
-                worst.gap_low_mm,
-                p.chain.gap_min_mm
-            )
-        } else {
-            format!(
-                "{}: with all tolerances at once the travel would end {:.2} mm before the switch \
-                 closes",
-                p.name(),
-                -worst.left_mm
-            )
-        };
-        let hint = "try the button before you glue; a strip of tape under the switch raises it";
-        say(Severity::Warning, text, Some(hint.into()));
-    }
-}
 
 /// What presses the switch beyond its own stroke.
 fn press_messages(p: &Plunger<'_>, say: &mut Say<'_>) {

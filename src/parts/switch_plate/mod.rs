@@ -5,6 +5,7 @@
 //! that leaves the gap the tolerances need. The plate is a stack of sections
 //! along z; everything that is cut changes only at a few heights.
 
+mod matings;
 mod messages;
 mod neighbours;
 mod passage;
@@ -19,7 +20,7 @@ mod walls;
 
 use super::build::{self, Ends, chamfered};
 use super::fit::BoreFit;
-use super::{Body, Calculation, Declared, PartContext, PartKind, Refusal};
+use super::{Body, Calculation, PartContext, PartKind, Refusal};
 use crate::measure::Values;
 use crate::section::snap;
 use plan::Plan;
@@ -113,7 +114,6 @@ fn make_planned(
         walls: &walls,
         guides: &guides,
         passage: &passage,
-        thinnest: walls::thinnest(plan, &slabs),
         bits,
         feathers,
         fullest: slabs.iter().map(|s| s.section.area()).fold(0.0, f64::max),
@@ -131,7 +131,7 @@ fn make_planned(
         computed,
         messages,
         worked,
-        declared: Declared::default(),
+        declared: matings::declared(context, &facts),
     })
 }
 

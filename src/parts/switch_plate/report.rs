@@ -10,7 +10,7 @@ use super::passage::Passage;
 use super::plan::{Plan, SHORT_LEGS};
 use super::plunger::Plunger;
 use super::walls::{Guides, Walls};
-use crate::measure::{Unit, Vec3};
+use crate::measure::Unit;
 
 /// Everything that was found out about a plate.
 pub(super) struct Facts<'a> {
@@ -19,8 +19,6 @@ pub(super) struct Facts<'a> {
     pub walls: &'a [Walls],
     pub guides: &'a Guides,
     pub passage: &'a Passage,
-    /// A place too thin to print.
-    pub thinnest: Option<(f64, Vec3)>,
     /// Whether loose bits were left out.
     pub bits: bool,
     /// Whether wedges and fins too thin to print were cut off.

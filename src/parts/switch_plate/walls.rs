@@ -7,7 +7,7 @@ use super::super::{PartContext, Refusal};
 use super::level;
 use super::plan::Plan;
 use super::plunger::Plunger;
-use crate::measure::{Vec2, Vec3, number};
+use crate::measure::{Vec2, number};
 use crate::section::{Region, Seg};
 
 /// Least arc on each side that guides a plate, mm. Common practice, no source.
@@ -199,34 +199,6 @@ fn neighbour_move(plan: &Plan<'_>, p: &Plunger<'_>) -> f64 {
     });
     overlap.fold(0.0, f64::max)
 }
-
-/// The thinnest place of the plate, if it is thinner than half of what the
-/// printer holds: its thickness and where, mm. Measured from the middle of
-/// every piece of outline that is long enough to be seen, so that the point of
-/// a sharp corner does not count.
-pub(super) fn thinnest(plan: &Plan<'_>, slabs: &[Slab]) -> Option<(f64, Vec3)> {
-    let mut found: Option<(f64, Vec3)> = None;
-    for slab in slabs.iter().filter(|s| s.top - s.bottom >= LEAST_SEEN) {
-        let pieces = slab.section.loops().iter().flatten();
-        for s in pieces.filter(|s| s.length() >= 2.0 * LEAST_SEEN) {
-            let (at, d) = (s.mid(), middle_tangent(s));
-            let inward = Vec2::new(-d.y, d.x);
-            let thick = through(&slab.section, at + inward * BESIDE, inward).0 + BESIDE;
-            if thick < 0.5 * plan.wall_least && found.is_none_or(|(t, _)| thick < t) {
-                found = Some((thick, Vec3::new(at.x, at.y, 0.5 * (slab.bottom + slab.top))));
-            }
-        }
-    }
-    found
-}
-
-/// Direction of a piece in its middle: that of its chord, for an arc too.
-fn middle_tangent(s: &Seg) -> Vec2 {
-    (s.b - s.a) / s.chord()
-}
-
-/// Details smaller than this are not looked at, mm. Common practice, no source.
-const LEAST_SEEN: f64 = 0.5;
 
 /// The arcs on the bore that guide the plate.
 #[derive(Clone, Debug, PartialEq)]

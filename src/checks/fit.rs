@@ -1,0 +1,207 @@
+//! Whether what meets goes together: the gaps that a part declares, with their
+//! worst case, RSS, and the odds that they bind or rattle.
+
+use serde::Serialize;
+
+use super::finding::short;
+use super::{Check, CheckContext, Finding, Limit, Place, Region, Severity, cut};
+use crate::measure::Unit;
+use crate::parts::{Declared, Mating, Spread};
+use crate::trade::fit_odds::{FitOdds, FitOddsInput, fit_odds};
+
+pub(super) const CHECK: Check = Check {
+    name: "fit",
+    summary: "gaps of our own parts that bind or rattle",
+    upright: false,
+    run,
+};
+
+/// Odds of binding from which a word is said: one in twenty. Common practice,
+/// no source.
+pub const BINDS: f64 = 0.05;
+
+/// Odds of rattling from which a word is said: one in four. A strip of tape
+/// cures play, and nothing but work cures a part that binds. Common practice,
+/// no source.
+pub const RATTLES: f64 = 0.25;
+
+/// A declared gap in numbers, for tables. All in mm, odds from 0 to 1.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct FitRow {
+    /// What meets what.
+    pub what: String,
+    /// Where.
+    pub at: [f64; 3],
+    /// Gap with every size as drawn or read.
+    pub nominal: f64,
+    /// Least and largest gap, all errors at once.
+    pub worst: [f64; 2],
+    /// The same by the root of the sum of squares.
+    pub rss: [f64; 2],
+    /// Gap below which it binds; none if it cannot.
+    pub binds_below: Option<f64>,
+    /// Gap above which it rattles; none if it may.
+    pub rattles_above: Option<f64>,
+    /// Odds that it binds.
+    pub binds: f64,
+    /// Odds that it rattles.
+    pub rattles: f64,
+    /// The term that spreads the gap most.
+    pub dominant: Option<String>,
+    /// Its share of the variance, percent.
+    pub dominant_percent: Option<f64>,
+    /// The job's field that moves the gap.
+    pub field: String,
+}
+
+/// The declared gaps in numbers, in the order of the part. One whose numbers
+/// are beyond the calculator's range is left out.
+pub fn fit_rows(declared: &Declared) -> Vec<FitRow> {
+    declared.matings.iter().filter_map(|mating| Some(row(mating, &odds(mating)?))).collect()
+}
+
+/// Terms of one spread, the middle of the chain, and the order of the terms.
+fn odds(mating: &Mating) -> Option<(FitOdds, Vec<&str>)> {
+    let of = |spread| mating.terms.iter().filter(move |t| t.spread == spread);
+    let half = |spread| of(spread).map(|t| 0.5 * (t.reach.1 - t.reach.0)).collect::<Vec<f64>>();
+    let middle = mating.terms.iter().map(|t| t.value + 0.5 * (t.reach.0 + t.reach.1)).sum();
+    let out = fit_odds(&FitOddsInput {
+        middle_mm: middle,
+        even_mm: half(Spread::Even),
+        bell_mm: half(Spread::Bell),
+        // Below any gap that the calculator takes: it cannot bind.
+        binds_below_mm: mating.binds_below.max(NEVER),
+        rattles_above_mm: mating.rattles_above,
+    })
+    .ok()?;
+    Some((out, of(Spread::Even).chain(of(Spread::Bell)).map(|t| t.what.as_str()).collect()))
+}
+
+/// Gap that is never undercut, mm.
+const NEVER: f64 = -1000.0;
+
+fn row(mating: &Mating, (out, terms): &(FitOdds, Vec<&str>)) -> FitRow {
+    let middle = out.gap_at(0.5);
+    FitRow {
+        what: mating.what.clone(),
+        at: mating.at.into(),
+        nominal: mating.nominal(),
+        worst: [middle - out.worst_mm, middle + out.worst_mm],
+        rss: [middle - out.rss_mm, middle + out.rss_mm],
+        binds_below: mating.binds_below.is_finite().then_some(mating.binds_below),
+        rattles_above: mating.rattles_above,
+        binds: out.binds,
+        rattles: out.rattles,
+        dominant: out.dominant.map(|(i, _)| terms[i].to_owned()),
+        dominant_percent: out.dominant.map(|(_, percent)| percent),
+        field: mating.field.clone(),
+    }
+}
+
+fn run(context: &CheckContext<'_>) -> Vec<Finding> {
+    let Some(known) = context.known else { return Vec::new() };
+    let matings = known.declared.matings.iter();
+    cut(matings.filter_map(|mating| finding(mating, &odds(mating)?)).collect())
+}
+
+fn finding(mating: &Mating, found: &(FitOdds, Vec<&str>)) -> Option<Finding> {
+    let (out, row) = (&found.0, row(mating, found));
+    let nominal = row.nominal;
+    let place = Place { point: Some(mating.at.into()), region: Region::Body };
+    let most = match (&row.dominant, row.dominant_percent) {
+        (Some(term), Some(percent)) => format!("; {percent:.0} % of the spread is {term}"),
+        _ => String::new(),
+    };
+    let range = format!(
+        "gap {} mm, {} to {} by RSS, {} to {} at worst",
+        short(nominal),
+        short(row.rss[0]),
+        short(row.rss[1]),
+        short(row.worst[0]),
+        short(row.worst[1])
+    );
+    if nominal < mating.binds_below {
+        let text = format!(
+            "{} binds with every size as drawn: gap {} mm, needs {}{most}",
+            mating.what,
+            short(nominal),
+            short(mating.binds_below)
+        );
+        let limit = Limit::own(mating.binds_below, "gap below which it binds, as the part states");
+        return Some(
+            Finding::new(CHECK.name, Severity::Error, text)
+                .at(place)
+                .measured(nominal, Unit::Mm)
+                .limit(&limit)
+                .hint(wider(mating, out)),
+        );
+    }
+    let (what, odds, limit, hint) = if row.binds > BINDS {
+        ("binds", row.binds, BINDS, wider(mating, out))
+    } else if row.rattles > RATTLES {
+        ("rattles", row.rattles, RATTLES, narrower(mating, out))
+    } else {
+        return None;
+    };
+    let text = format!("{} {what} in {:.0} of 100: {range}{most}", mating.what, 100.0 * odds);
+    let from =
+        format!("odds from which a word is said, {:.0} of 100; common practice", 100.0 * limit);
+    Some(
+        Finding::new(CHECK.name, Severity::Warning, text)
+            .at(place)
+            .measured(100.0 * odds, Unit::Percent)
+            .limit(&Limit::own(100.0 * limit, from))
+            .hint(hint),
+    )
+}
+
+/// A length rounded up to a hundredth, mm.
+fn up(value: f64) -> f64 {
+    (100.0 * value - 1e-6).ceil() / 100.0
+}
+
+/// Odds below the limit, of which a change is told; some less, so that
+/// rounding does not matter.
+fn more_gap(mating: &Mating, out: &FitOdds) -> f64 {
+    up(mating.binds_below - out.gap_at(0.98 * BINDS)).max(0.01)
+}
+
+fn less_gap(out: &FitOdds, rattles_above: f64) -> f64 {
+    up(out.gap_at(1.0 - 0.98 * RATTLES) - rattles_above).max(0.01)
+}
+
+/// What cures binding, and whether that makes it rattle.
+fn wider(mating: &Mating, out: &FitOdds) -> String {
+    let more = more_gap(mating, out);
+    let change = format!(
+        "{}: {} mm more gap brings binding below {:.0} of 100",
+        mating.field,
+        short(more),
+        100.0 * BINDS
+    );
+    match mating.rattles_above {
+        Some(limit) if 1.0 - out.below(limit - more) > RATTLES => {
+            format!("{change}, but then it rattles: {NARROW_SPREAD}")
+        }
+        _ => change,
+    }
+}
+
+fn narrower(mating: &Mating, out: &FitOdds) -> String {
+    let less = mating.rattles_above.map_or(0.01, |limit| less_gap(out, limit));
+    let change = format!(
+        "{}: {} mm less gap brings rattling below {:.0} of 100",
+        mating.field,
+        short(less),
+        100.0 * RATTLES
+    );
+    if out.below(mating.binds_below + less) > BINDS {
+        format!("{change}, but then it binds: {NARROW_SPREAD}")
+    } else {
+        format!("{change}; tape does too")
+    }
+}
+
+/// What helps where the spread is wider than the fit.
+const NARROW_SPREAD: &str = "measure a test print and give size_sd and size_offset of the printer, \
+                             or fit this part by hand";

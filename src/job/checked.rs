@@ -1,0 +1,74 @@
+//! Checks of made bodies.
+
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use super::{Job, Made, MadeBody};
+use crate::checks::{
+    Allowance, Analysis, CheckContext, Finding, FitRow, Known, WallSummary, check, fit_rows,
+    wall_summary,
+};
+use crate::mesh::Soup;
+
+/// What the checks say of a body.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Checked {
+    /// All findings, those that may pass with their reason.
+    pub findings: Vec<Finding>,
+    /// Every declared gap in numbers.
+    pub fits: Vec<FitRow>,
+    /// Its walls in numbers; none of a body too large to measure.
+    pub walls: Option<WallSummary>,
+}
+
+impl Checked {
+    /// Whether an error stands in the way that nobody has allowed.
+    pub fn blocks(&self) -> bool {
+        self.findings.iter().any(Finding::blocks)
+    }
+}
+
+/// Checks every made body for the job's printer and material, several at a
+/// time. `allowed` come before the job's own allowances.
+pub fn check_made(job: &Job, made: &mut [Made], allowed: &[Allowance]) {
+    let allowed: Vec<Allowance> = allowed.iter().chain(job.allowed()).cloned().collect();
+    let bodies: Vec<&mut MadeBody> = made.iter_mut().flat_map(|part| &mut part.bodies).collect();
+    let cores = std::thread::available_parallelism().map_or(1, usize::from);
+    let workers = cores.min(bodies.len());
+    if workers <= 1 {
+        bodies.into_iter().for_each(|body| body.checked = Some(checked(job, body, &allowed)));
+        return;
+    }
+    // Each body is taken by one worker, so the order does not show.
+    let next = AtomicUsize::new(0);
+    let bodies: Vec<Mutex<&mut MadeBody>> = bodies.into_iter().map(Mutex::new).collect();
+    let work = || {
+        while let Some(body) = bodies.get(next.fetch_add(1, Ordering::Relaxed)) {
+            let mut body = body.lock().expect("no other worker has this body");
+            body.checked = Some(checked(job, &body, &allowed));
+        }
+    };
+    std::thread::scope(|scope| {
+        for _ in 1..workers {
+            scope.spawn(work);
+        }
+        work();
+    });
+}
+
+fn checked(job: &Job, made: &MadeBody, allowed: &[Allowance]) -> Checked {
+    let printer = job.print().component("printer");
+    let material = job.print().component("material");
+    let analysis = Analysis::new(Soup::from(&made.mesh));
+    let known = Known {
+        solid: &made.body.solid,
+        face_of: made.mesh.face_of(),
+        declared: &made.body.declared,
+    };
+    let context =
+        CheckContext { printer, material, analysis: &analysis, remarks: &[], known: Some(known) };
+    let mut findings = check(&context);
+    Allowance::apply(allowed, &made.body.name, &mut findings);
+    let walls = (!analysis.beyond_measure()).then(|| wall_summary(&analysis, printer));
+    Checked { findings, fits: fit_rows(&made.body.declared), walls }
+}
