@@ -54,6 +54,13 @@ const FOLLOWED: usize = 32;
 /// its least, so what such a step may gain is far smaller.
 const LEAST_STEP: f64 = 0.005;
 
+/// A step that gains less, mm, does not lead down: far below what is told from
+/// a limit. Towards the tip of a wedge every step gains, down to float noise.
+const LEAST_GAIN: f64 = 1e-6;
+
+/// Most steps of a walk downhill. Usual ones take 20 to 60.
+const MOST_STEPS: u32 = 400;
+
 /// Where no step leads down, steps become shorter by this factor.
 const NARROWER: f64 = 0.3;
 
@@ -133,7 +140,9 @@ impl<'a> Probe<'a> {
     }
 
     fn along(&self, p: Vec3, triangle: u32, towards: Vec3) -> Sample {
-        let touch = self.bvh.ball(p, towards, 0.5 * self.cap, Contact::Across(ACROSS));
+        let facing = if self.side == Side::Inside { -1.0 } else { 1.0 };
+        let contact = Contact::Across(ACROSS, facing);
+        let touch = self.bvh.ball(p, towards, 0.5 * self.cap, contact);
         let (value, across, across_triangle) =
             touch.map_or((f64::INFINITY, p, triangle), |t| (2.0 * t.reach, t.at, t.triangle));
         Sample { at: p, towards, triangle, area: 0.0, value, across, across_triangle }
@@ -276,7 +285,10 @@ impl Field {
 
     fn downhill(&self, probe: &Probe<'_>, mut best: Sample) -> Sample {
         let mut step = self.spacing;
-        while step > LEAST_STEP {
+        for _ in 0..MOST_STEPS {
+            if step <= LEAST_STEP {
+                break;
+            }
             let x = best.towards.cross(&least_axis(best.towards)).normalize();
             let y = best.towards.cross(&x);
             let moves = [x, -x, y, -y];
@@ -290,7 +302,7 @@ impl Field {
             });
             let next = next.min_by(|a, b| a.value.total_cmp(&b.value));
             match next {
-                Some(next) if next.value < best.value => best = next,
+                Some(next) if next.value < best.value - LEAST_GAIN => best = next,
                 _ => step *= NARROWER,
             }
         }

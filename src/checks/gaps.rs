@@ -1,6 +1,6 @@
 //! Gaps and slots that would close.
 
-use super::field::Side;
+use super::field::{Sample, Side};
 use super::finding::{point, short};
 use super::walk::{MARK_HEIGHT, Walker};
 use super::walls::patches;
@@ -16,6 +16,9 @@ pub(super) const CHECK: Check = Check {
 
 /// Narrow patches that are looked at one by one.
 const MOST_PATCHES: usize = 24;
+
+/// Places of a patch at which its depth is looked at.
+const LOOKS: usize = 12;
 
 fn run(context: &CheckContext<'_>) -> Vec<Finding> {
     let analysis = context.analysis;
@@ -33,7 +36,10 @@ fn run(context: &CheckContext<'_>) -> Vec<Finding> {
     let mut findings = Vec::new();
     for patch in patches(analysis, field, widest - ALLOWANCE).into_iter().take(MOST_PATCHES) {
         let sample = patch.thinnest;
-        let is_mark = walker.depth(&sample).is_some_and(|d| d <= MARK_HEIGHT);
+        // A mark is shallow wherever it is looked at; a slot may be, at one end.
+        let step = patch.samples.len().div_ceil(LOOKS).max(1);
+        let shallow = |s: &Sample| walker.depth(s).is_some_and(|d| d <= MARK_HEIGHT);
+        let is_mark = shallow(&sample) && patch.samples.iter().step_by(step).all(shallow);
         let (what, limit) = if is_mark { ("sunk mark", &mark) } else { ("gap", &gap) };
         if sample.value >= limit.value - ALLOWANCE {
             continue;

@@ -121,6 +121,8 @@ fn run(context: &CheckContext<'_>) -> Vec<Finding> {
 pub(super) struct Patch {
     pub(super) thinnest: Sample,
     pub(super) triangles: Vec<u32>,
+    /// All thin samples.
+    pub(super) samples: Vec<Sample>,
     /// Sampled area below the limit, mm2.
     pub(super) area: f64,
 }
@@ -156,12 +158,14 @@ pub(super) fn patches(analysis: &Analysis, field: &Field, limit: f64) -> Vec<Pat
         let patch = by_root.entry(union.find(s.triangle)).or_insert_with(|| Patch {
             thinnest: *s,
             triangles: Vec::new(),
+            samples: Vec::new(),
             area: 0.0,
         });
         if s.value < patch.thinnest.value {
             patch.thinnest = *s;
         }
         patch.triangles.extend([s.triangle, s.across_triangle]);
+        patch.samples.push(*s);
         patch.area += s.area;
     }
     for i in (0..count as u32).filter(|&i| is_thin[i as usize]) {

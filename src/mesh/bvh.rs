@@ -69,7 +69,10 @@ pub enum Contact {
     /// pi/2) off the direction of the centre. Seen from the centre they lie
     /// across from `p`, as the other side of a wall does, and not beside it,
     /// as the side face at the end of a wall.
-    Across(f64),
+    /// Their triangles face the ball: the second number is 1 for balls outside,
+    /// -1 for balls inside. So the lower edge of a step, seen from its upper one
+    /// along the tread, stops nothing.
+    Across(f64, f64),
 }
 
 impl Bvh {
@@ -236,10 +239,10 @@ impl Bvh {
     /// direction `d` from there, grown until a contact stops it; none if its
     /// radius would pass `limit` mm. `reach` is the radius, `at` the contact.
     pub fn ball(&self, p: Vec3, d: Vec3, limit: f64, contact: Contact) -> Option<Touch> {
-        let Contact::Across(angle) = contact else {
+        let Contact::Across(angle, facing) = contact else {
             return self.stopped(p, d, limit, &Cone::ALL, false);
         };
-        let cone = Cone::new(&d, angle);
+        let cone = Cone::new(&d, angle, facing);
         // To look around every contact takes most of the time. Where a face
         // beside reaches deeper than a contact, it mostly lies across as well
         // and stops the ball itself; so it is enough to look around the last.
@@ -282,7 +285,7 @@ impl Bvh {
                     // it ends no ball is stopped.
                     let centre = p + d * r;
                     let normal = (corners[1] - corners[0]).cross(&(corners[2] - corners[0]));
-                    if normal.dot(&(centre - q)).abs() < BESIDE * r * normal.norm() {
+                    if cone.facing * normal.dot(&(centre - q)) < BESIDE * r * normal.norm() {
                         return;
                     }
                     // At a corner the face beside runs along `d` itself, and
@@ -413,17 +416,19 @@ fn box_distance_squared(node: &Node, p: &Vec3) -> f64 {
 /// The directions in which contacts count.
 struct Cone {
     cosine: f64,
+    /// 1 for balls outside, -1 for balls inside.
+    facing: f64,
     /// How far the cone reaches aside along each axis, per distance.
     wide: Vec3,
 }
 
 impl Cone {
-    const ALL: Cone = Cone { cosine: 0.0, wide: Vec3::new(0.0, 0.0, 0.0) };
+    const ALL: Cone = Cone { cosine: 0.0, facing: 1.0, wide: Vec3::new(0.0, 0.0, 0.0) };
 
-    fn new(d: &Vec3, angle: f64) -> Cone {
+    fn new(d: &Vec3, angle: f64, facing: f64) -> Cone {
         let tangent = angle.tan();
         let wide = d.map(|c| tangent * (1.0 - c * c).max(0.0).sqrt());
-        Cone { cosine: angle.cos(), wide }
+        Cone { cosine: angle.cos(), facing, wide }
     }
 
     /// Whether a box may reach into the cone, as far as `length` along it. As

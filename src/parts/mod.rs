@@ -9,6 +9,7 @@ mod fit;
 pub mod fixing;
 mod mating;
 mod switch_plate;
+mod trim;
 
 pub use declared::{Bend, Component, Declared, Heat, Mating, Screw, Spread, Term, Undrawn, Way};
 

@@ -10,8 +10,11 @@ mod bad_meshes;
 mod components;
 mod fit;
 mod formats;
+mod own_parts;
 mod random_stacks;
 mod shapes;
 mod speed;
 mod undersides;
+#[path = "../reference/vary.rs"]
+mod vary;
 mod verdicts;

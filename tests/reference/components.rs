@@ -14,7 +14,7 @@ use std::path::Path;
 use std::process::Command;
 use toml::Value as Toml;
 
-use super::jobs::{examples, read, varied};
+use super::vary::{examples, read, varied};
 use super::{folder, python, root};
 
 /// Of both meshes, mm: finer than what counts as contact.

@@ -13,6 +13,8 @@ mod random;
 mod rebuilt;
 mod sections;
 mod stacks;
+mod thickness;
+mod vary;
 
 use std::path::{Path, PathBuf};
 use std::process::Command;

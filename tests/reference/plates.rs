@@ -5,7 +5,7 @@ use borewright::measure::{Vec2, Vec3};
 use fastrand::Rng;
 use serde_json::{Value, json};
 
-use super::jobs::{examples, read};
+use super::vary::{examples, read};
 use super::{folder, judge_by};
 
 fn all_examples() -> Vec<Made> {

@@ -14,8 +14,6 @@ const ROOT: (f64, f64) = (20.0, 65.0);
 /// Width of the flat under a tray that is printed lying, over its outside
 /// radius. Common practice, no source.
 const FLAT_WIDTH: f64 = 0.7;
-/// Material left below a mark, mm: two layers of a filament printer.
-const UNDER_MARK: f64 = 0.4;
 /// Wrap up to which lips are sure to fit, degrees, in the order tried.
 pub(super) const WRAP_GUESS: [f64; 3] = [25.0, 32.0, 40.0];
 
@@ -32,6 +30,8 @@ pub(super) struct Across {
     pub ducts: Vec<Vec2>,
     /// Wires in the fullest duct and their bundle.
     pub bundle: Option<(BundleInput, Bundle)>,
+    /// Depth of the floor's marks, mm; zero for none.
+    pub mark: f64,
     /// Diameter of a duct as drawn, mm.
     pub duct: f64,
     /// Least thickness between trough and ducts or outside, mm, without marks.
@@ -83,9 +83,14 @@ impl Spec {
         (y > -r + SHY).then(|| snap(y))
     }
 
-    /// Least wall between trough and duct, mm.
-    fn duct_wall(&self) -> f64 {
-        self.wall_supported.max(if self.mark > 0.0 { self.mark + UNDER_MARK } else { 0.0 })
+    /// Depths of the floor's marks that are tried, mm. The wall below a mark is
+    /// whole, so where the bore is tight they are shallower, or left out; the
+    /// end faces are marked too.
+    fn floor_marks(&self) -> Vec<f64> {
+        let mut depths = vec![self.mark, snap(self.layer), 0.0];
+        depths.retain(|d| *d <= self.mark);
+        depths.dedup();
+        depths
     }
 
     /// What one duct holds.
@@ -98,20 +103,32 @@ impl Spec {
         }
     }
 
-    /// The arrangement with the fewest ducts, then the lowest cell.
+    /// The arrangement with the deepest marks, then the fewest ducts, then the
+    /// lowest cell.
     pub(super) fn across(&self) -> Result<Across, Misfit> {
-        let heights = self.heights();
+        let mut found = Err(Misfit::Cell);
+        for mark in self.floor_marks() {
+            found = self.across_marked(mark);
+            if found.is_ok() {
+                break;
+            }
+        }
+        found
+    }
+
+    fn across_marked(&self, mark: f64) -> Result<Across, Misfit> {
+        let heights = self.heights(mark);
         if heights.is_empty() {
             return Err(Misfit::Cell);
         }
         if self.wires.count == 0 {
-            return Ok(self.without_wires(heights[0]));
+            return Ok(self.without_wires(heights[0], mark));
         }
         for ducts in 1..=self.wires.count {
             let wires = (self.wires.count + ducts - 1) / ducts;
             let input = self.bundled(wires);
             let Ok(bundle) = bundle(&input) else { continue };
-            let found = heights.iter().find_map(|&y| self.with_ducts(y, ducts, &bundle));
+            let found = heights.iter().find_map(|&y| self.with_ducts((y, mark), ducts, &bundle));
             if let Some(mut across) = found {
                 across.bundle = Some((input, bundle));
                 return Ok(across);
@@ -122,7 +139,7 @@ impl Spec {
 
     /// Heights of the cell's axis that leave floor, lips and cell their room,
     /// nearest to the bore's axis first.
-    fn heights(&self) -> Vec<f64> {
+    fn heights(&self, mark: f64) -> Vec<f64> {
         let thickness = self.lip_thickness.unwrap_or(self.wall_free);
         let wrap = self.wrap.unwrap_or(WRAP_GUESS[0]);
         let fits = |y: f64| {
@@ -136,7 +153,7 @@ impl Spec {
             let low = self.root.unwrap_or(ROOT.0).to_radians();
             let outer = self.trough() + thickness;
             let root = Vec2::new(outer * low.cos(), y - outer * low.sin());
-            floor >= self.wall_supported - EXACT
+            floor >= self.wall_supported + mark - EXACT
                 && self.lip_room_across(y, wrap) >= thickness - EXACT
                 && root.norm() <= self.outside - SHY
                 && y + self.cell.radius() <= over - SHY
@@ -155,7 +172,7 @@ impl Spec {
         }
     }
 
-    fn without_wires(&self, cell_y: f64) -> Across {
+    fn without_wires(&self, cell_y: f64, mark: f64) -> Across {
         let flat = self.flat(cell_y);
         Across {
             cell_y,
@@ -164,16 +181,27 @@ impl Spec {
             ducts: Vec::new(),
             bundle: None,
             duct: 0.0,
+            mark,
             floor: cell_y - self.trough() - flat.unwrap_or(-self.outside),
         }
     }
 
-    fn with_ducts(&self, cell_y: f64, count: i64, bundle: &Bundle) -> Option<Across> {
+    fn with_ducts(
+        &self,
+        (cell_y, mark): (f64, f64),
+        count: i64,
+        bundle: &Bundle,
+    ) -> Option<Across> {
         let duct = snap(match self.wires.closed {
             true => bundle.duct_mm.max(self.hole_min) + self.hole_shrink,
             false => bundle.duct_mm,
         });
-        let (radius, wall) = (0.5 * duct, self.wall_supported);
+        // What stands between open grooves stands free.
+        let wall = match self.wires.closed {
+            true => self.wall_supported,
+            false => self.wall_supported.max(self.wall_free),
+        };
+        let radius = 0.5 * duct;
         let flat = self.flat(cell_y);
         let first = if count % 2 == 1 { 0.0 } else { 0.5 };
         // Distance of the ducts' centres from the bore's axis: grooves end at
@@ -201,7 +229,7 @@ impl Spec {
             let away = Vec2::new(angle.sin(), -angle.cos());
             let at = Vec2::new(snap(far * away.x), snap(far * away.y));
             let gap = (at - centre).norm() - radius - self.trough();
-            if gap < self.duct_wall() - ROUNDING {
+            if gap < self.wall_supported + mark - ROUNDING {
                 return None;
             }
             if !self.wires.closed && flat.is_some_and(|y| at.y + radius < y + MEETS) {
@@ -224,7 +252,7 @@ impl Spec {
             None if most < ROOT.0 => return None,
             None => (2.0 * most.min(ROOT.1)).floor() / 2.0,
         };
-        Some(Across { cell_y, flat, root, ducts, bundle: None, duct, floor })
+        Some(Across { cell_y, flat, root, ducts, bundle: None, duct, mark, floor })
     }
 }
 

@@ -115,9 +115,9 @@ impl Spec {
         snap((sheet + SLOT_PLAY).max(self.gap_min))
     }
 
-    /// Frame before a slot, mm.
+    /// Frame before a slot, mm; beside its window it stands free.
     fn frame(&self) -> f64 {
-        snap(self.wall_supported.max(FRAME_MIN))
+        snap(self.wall_supported.max(self.wall_free).max(FRAME_MIN))
     }
 
     /// Height of the leaf pressed flat, or of the frame that stops the cell, mm.

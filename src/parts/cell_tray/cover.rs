@@ -177,7 +177,8 @@ impl Cover {
             Opening::Mouth => full.difference(&over(spec.cell.radius() + MOUTH_ROOM)),
         };
         // Gas leaves over the gap before the positive end.
-        let vent = (snap(axial.touch - spec.cell.button), axial.wall);
+        // It runs out of the end: what would close it is a rung as thin as a pin.
+        let vent = (snap(axial.touch - spec.cell.button), high);
         let mut levels = vec![low, high, vent.0, vent.1];
         levels.extend(self.opening.iter().flat_map(|o| [snap(o.0), snap(o.1)]));
         levels.retain(|l| (low..=high).contains(l));

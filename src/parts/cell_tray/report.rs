@@ -242,6 +242,17 @@ impl Made<'_> {
                 across.duct
             )));
         }
+        if across.mark < spec.mark {
+            let how = match across.mark {
+                0.0 => "left out".to_owned(),
+                depth => format!("{depth:.2} mm deep"),
+            };
+            out.push(note(format!(
+                "marks: those in the floor are {how}, not {:.2} mm deep, so that {:.2} mm stay \
+                 below them; the end faces have theirs in full",
+                spec.mark, spec.wall_supported
+            )));
+        }
         if spec.tail > 0.0 {
             out.push(note(
                 "contacts: drop their plates into the slots from +y and bend each tail out \

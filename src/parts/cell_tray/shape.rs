@@ -136,7 +136,7 @@ impl<'a> Shape<'a> {
         let glyph = Glyph { long, wide };
         let floor = |length: f64| {
             let cut = bar((-0.5 * length, 0.5 * length), (-FAR, across.cell_y));
-            Region::disc(centre, trough + spec.mark).intersection(&cut)
+            Region::disc(centre, trough + across.mark).intersection(&cut)
         };
         let dash = |wide: f64, high: f64| {
             let y = snap(across.cell_y + 1.0);
@@ -193,6 +193,8 @@ impl<'a> Shape<'a> {
         levels.extend(self.pieces.iter().flat_map(|p| [p.0, p.1]));
         if self.spec.mark > 0.0 {
             levels.extend([self.spec.mark, snap(total - self.spec.mark)]);
+        }
+        if self.across.mark > 0.0 {
             levels.extend(self.floor_marks().iter().flat_map(|m| [m.0, m.1]));
         }
         if let Some(cover) = self.cover {
@@ -263,12 +265,14 @@ impl<'a> Shape<'a> {
                 }
             }
         }
-        if spec.mark > 0.0 {
+        if across.mark > 0.0 {
             for (from, to, index) in self.floor_marks() {
                 if within((from, to)) {
                     cut(&self.floor[index]);
                 }
             }
+        }
+        if spec.mark > 0.0 {
             if z < spec.mark {
                 cut(&self.faces[0]);
             }

@@ -126,6 +126,7 @@ pub(super) struct Spec {
     pub vent_gap: f64,
     pub wires: Wires,
     pub mark: f64,
+    pub layer: f64,
     pub cover: Option<CoverSpec>,
     pub wall_supported: f64,
     pub wall_free: f64,
@@ -157,9 +158,10 @@ impl Spec {
         };
         at_least("lip_thickness", wall_free, "least free wall")?;
         at_least("cover_wall", wall_free, "least free wall")?;
-        at_least("base", wall_supported, "least wall")?;
-        at_least("end_wall", wall_supported, "least wall")?;
         let mark = values.number("mark_depth");
+        let under = if mark > 0.0 { "least wall with a mark in it" } else { "least wall" };
+        at_least("base", wall_supported, "least wall")?;
+        at_least("end_wall", wall_supported + mark, under)?;
         let layer = printer.number("layer");
         if mark > 0.0 && mark < layer {
             return Err(Refusal::new(format!(
@@ -228,6 +230,7 @@ impl Spec {
                 closed: values.choice("duct") == "closed",
             },
             mark: snap(mark),
+            layer,
             cover,
             wall_supported,
             wall_free,

@@ -92,6 +92,17 @@ fn print_messages(facts: &Facts<'_>, say: &mut Say<'_>) {
             None,
         );
     }
+    if facts.feathers {
+        say(
+            Severity::Note,
+            format!(
+                "wedges and fins that the cuts would have left thinner than {} mm, the printer's \
+                 least, are cut off",
+                number(facts.plan.wall_least)
+            ),
+            None,
+        );
+    }
     let bore = PI * 0.25 * facts.fit.bore * facts.fit.bore;
     let free = bore - facts.fullest;
     if free < TIGHT * bore {

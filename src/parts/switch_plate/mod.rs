@@ -27,7 +27,7 @@ use super::{Body, Calculation, PartContext, PartKind, Refusal};
 use crate::measure::Values;
 use crate::section::snap;
 use plan::Plan;
-use section::{slabs, without_loose_bits};
+use section::{slabs, without_feathers, without_loose_bits};
 
 /// The row of [`super::PART_KINDS`].
 pub(super) const SWITCH_PLATE: PartKind = PartKind {
@@ -91,6 +91,9 @@ fn make_planned(
     again: bool,
 ) -> Result<Body, Failure> {
     let mut slabs = slabs(plan);
+    let trimmed = without_feathers(plan, &slabs);
+    let feathers = trimmed.is_some();
+    slabs = trimmed.unwrap_or(slabs);
     let whole = if again { without_loose_bits(&slabs) } else { None };
     let bits = whole.is_some();
     slabs = whole.unwrap_or(slabs);
@@ -115,6 +118,7 @@ fn make_planned(
         guides: &guides,
         passage: &passage,
         bits,
+        feathers,
         fullest: slabs.iter().map(|s| s.section.area()).fold(0.0, f64::max),
         asked,
         made,

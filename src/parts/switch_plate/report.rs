@@ -21,6 +21,8 @@ pub(super) struct Facts<'a> {
     pub passage: &'a Passage,
     /// Whether loose bits were left out.
     pub bits: bool,
+    /// Whether wedges and fins too thin to print were cut off.
+    pub feathers: bool,
     /// Area of the fullest section, mm2.
     pub fullest: f64,
     /// Chamfers asked for and made.

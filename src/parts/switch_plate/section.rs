@@ -2,11 +2,12 @@
 
 use super::super::build::Slab;
 use super::super::fixing::Axes;
+use super::super::trim::{pieces, trimmed};
 use super::level;
 use super::plan::Plan;
 use super::plunger::Plunger;
 use crate::measure::Vec2;
-use crate::section::{Region, Seg, nest, snap};
+use crate::section::{Region, Seg, snap};
 
 /// A lane shallower than this is not cut, mm: it would be a scratch.
 const SHALLOW: f64 = 0.05;
@@ -346,6 +347,18 @@ fn merged(plan: &Plan<'_>, lanes: Vec<(f64, f64, f64)>) -> Vec<(f64, f64)> {
     }
 }
 
+/// The slabs without feathers thinner than the printer holds; none if there are
+/// no such feathers.
+pub(super) fn without_feathers(plan: &Plan<'_>, slabs: &[Slab]) -> Option<Vec<Slab>> {
+    let mut out: Option<Vec<Slab>> = None;
+    for (i, slab) in slabs.iter().enumerate() {
+        if let Some(section) = trimmed(&slab.section, plan.wall_least) {
+            out.get_or_insert_with(|| slabs.to_vec())[i].section = section;
+        }
+    }
+    out
+}
+
 /// Largest part of the plate's volume that loose bits may have to be left out:
 /// what stands between two lanes of a land. More is missed, and refused.
 const LOOSE: f64 = 0.15;
@@ -400,16 +413,4 @@ pub(super) fn without_loose_bits(slabs: &[Slab]) -> Option<Vec<Slab>> {
         }
     }
     Some(out)
-}
-
-/// The pieces of a section that do not hang together.
-fn pieces(section: &Region) -> Vec<Region> {
-    let loops = section.loops();
-    nest(loops)
-        .iter()
-        .map(|face| {
-            let loops: Vec<Vec<Seg>> = face.iter().map(|&i| loops[i].clone()).collect();
-            Region::from_outlines(&loops).expect("loops of a section are closed")
-        })
-        .collect()
 }
