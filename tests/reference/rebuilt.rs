@@ -16,7 +16,7 @@ use borewright::measure::Library;
 use fastrand::Rng;
 use serde_json::{Value, json};
 
-use crate::jobs::{examples, read};
+use crate::vary::{examples, read};
 use crate::{folder, judge_by};
 
 /// Random jobs of each kind of part.
