@@ -11,7 +11,7 @@ use crate::section::{Region, Seg, nest};
 /// stay.
 const SHARP: f64 = 20.0 * PI / 180.0;
 
-/// A bit with a blunt end may stand out this far, over the radius of the disc
+/// A bit with a blunt end whose sides are not along one another may stand out this far, over the radius of the disc
 /// that does not fit into it: more than the corner of a square, 0.41.
 const STANDS_OUT: f64 = 0.5;
 
@@ -82,21 +82,64 @@ fn feather(bit: &Region, rolled: &Region, radius: f64) -> Option<Region> {
         })
         .filter(|turn| turn.abs() > SMOOTH)
         .collect();
-    let stays = match turns[..] {
-        // A tip: its angle is what is left of half a turn.
-        [turn] => PI - turn.abs() > 2.0 * SHARP,
-        _ => {
+    // The angle between its sides is what is left of half a turn.
+    let angle = PI - turns.iter().sum::<f64>().abs();
+    let stays = angle > 2.0 * SHARP
+        && (turns.len() == 1 || {
             let off = |p: Vec2| rolled.boundary_distance(p);
             let far = sides.iter().map(|s| off(s.b).max(off(s.mid())));
             far.fold(0.0, f64::max) < STANDS_OUT * radius
-        }
-    };
+        });
     if stays {
-        return None;
+        return nib(&sides, 2.0 * radius);
     }
     let cut = Seg::line(last.b, first.a);
     let outline: Vec<Seg> = sides.iter().copied().chain([cut]).collect();
     Region::from_outlines(&[outline]).ok()
+}
+
+/// What stands out past an inner corner among these sides, where going straight
+/// on from there would cut off less than `thickness` mm: a nib, as where a
+/// channel is a little wider than the slot above it. The smallest counts.
+fn nib(sides: &[Seg], thickness: f64) -> Option<Region> {
+    let mut out: Option<Region> = None;
+    for (i, pair) in sides.windows(2).enumerate() {
+        let (u, v): (Vec2, Vec2) = (pair[0].tangent_at_b(), pair[1].tangent_at_a());
+        if (u.x * v.y - u.y * v.x).atan2(u.dot(&v)) > -SMOOTH {
+            continue;
+        }
+        let corner = pair[0].b;
+        let on = |way: Vec2, s: &Seg| meets(corner, way, s).filter(|t| *t < thickness);
+        let after = (i + 2..sides.len()).find_map(|j| {
+            let hit = corner + u * on(u, &sides[j])?;
+            let mut outline = sides[i + 1..j].to_vec();
+            outline.extend([Seg::line(sides[j].a, hit), Seg::line(hit, corner)]);
+            Some(outline)
+        });
+        let before = (0..i).rev().find_map(|j| {
+            let hit = corner - v * on(-v, &sides[j])?;
+            let mut outline = vec![Seg::line(corner, hit), Seg::line(hit, sides[j].b)];
+            outline.extend(&sides[j + 1..=i]);
+            Some(outline)
+        });
+        for outline in [after, before].into_iter().flatten() {
+            let Ok(cut) = Region::from_outlines(&[outline]) else { continue };
+            if cut.area() > NOISE && out.as_ref().is_none_or(|o| cut.area() < o.area()) {
+                out = Some(cut);
+            }
+        }
+    }
+    out
+}
+
+/// How far from `from` a ray meets a straight side, mm.
+fn meets(from: Vec2, way: Vec2, side: &Seg) -> Option<f64> {
+    let along = side.b - side.a;
+    let cross = |a: Vec2, b: Vec2| a.x * b.y - a.y * b.x;
+    let det = cross(way, along);
+    let off = side.a - from;
+    let (t, s) = (cross(off, along) / det, cross(off, way) / det);
+    (side.arc.is_none() && t > SAME && s > 0.0 && s < 1.0).then_some(t)
 }
 
 #[cfg(test)]
@@ -120,6 +163,18 @@ mod tests {
         assert!(trimmed(&cut, 0.75).is_none());
         let (least, most) = (block.area() - 0.5 * 0.9 * 0.9 / slope, block.area());
         assert!(least < cut.area() && cut.area() < most);
+    }
+
+    #[test]
+    fn nibs_go_however_short_and_broken_corners_stay() {
+        // A nib of 0.2 by 0.1 mm beside a wall, as where a channel is a little
+        // wider than the slot above it.
+        let wall = [(0.0, 0.0), (5.0, 0.0), (5.0, 4.8), (5.1, 4.8), (5.1, 5.0), (0.0, 5.0)];
+        let cut = trimmed(&polygon(&wall), 0.8).expect("it has a nib");
+        assert!((25.0 - 0.1..25.0).contains(&cut.area()), "{}", cut.area());
+        assert!(cut.bounds().expect("something is left").1.x < 5.0 + 1e-9);
+        let broken = [(0.0, 0.0), (5.0, 0.0), (5.0, 4.8), (4.8, 5.0), (0.0, 5.0)];
+        assert!(trimmed(&polygon(&broken), 0.8).is_none());
     }
 
     #[test]

@@ -24,7 +24,7 @@ from OCP.GProp import GProp_GProps
 from OCP.IFSelect import IFSelect_RetDone
 from OCP.Message import Message, Message_Fail
 from OCP.STEPControl import STEPControl_Reader
-from OCP.TopAbs import TopAbs_SHELL
+from OCP.TopAbs import TopAbs_SHELL, TopAbs_SOLID
 from OCP.TopExp import TopExp_Explorer
 from OCP.TopoDS import TopoDS
 from OCP.TopTools import TopTools_ListOfShape
@@ -210,12 +210,10 @@ def measures(shape):
     return found.Mass(), area(shape), centroid, np.array(inertia)
 
 
-def apart(one, other, allowed):
-    """Volume in only one of two solids over their volume, by both differences
-    and by the common part; the first fuzzy value that gives no more than
-    `allowed` counts, or the best one."""
-    size, whole = volume(one), volume(other)
-    pair, best = TopTools_ListOfShape(), (math.inf, math.inf)
+def differences(one, other):
+    """What is in only one of two solids, in only the other, and in both, for
+    each fuzzy value with which this can be found."""
+    pair = TopTools_ListOfShape()
     pair.Append(one)
     pair.Append(other)
     for fuzzy in FUZZY:
@@ -230,11 +228,45 @@ def apart(one, other, allowed):
             BRepAlgoAPI_Cut(one, other, met, False),
             BRepAlgoAPI_Common(one, other, met),
         ]
-        if not all(operation.IsDone() for operation in operations):
-            continue
-        left, right, shared = (volume(operation.Shape()) for operation in operations)
+        if all(operation.IsDone() for operation in operations):
+            yield [operation.Shape() for operation in operations]
+
+
+def apart(one, other, allowed):
+    """Volume in only one of two solids over their volume, by both differences
+    and by the common part; the first fuzzy value that gives no more than
+    `allowed` counts, or the best one."""
+    size, whole = volume(one), volume(other)
+    best = (math.inf, math.inf)
+    for shapes in differences(one, other):
+        left, right, shared = (volume(shape) for shape in shapes)
         sides = (abs(left) + abs(right)) / size
         best = min(best, (sides, abs(size + whole - 2 * shared) / size), key=max)
         if max(best) <= allowed:
+            break
+    return best
+
+
+def solids(shape):
+    found, explorer = [], TopExp_Explorer(shape, TopAbs_SOLID)
+    while explorer.More():
+        found.append(explorer.Current())
+        explorer.Next()
+    return found
+
+
+def trimmed(whole, part, allowed):
+    """How `part` is less than `whole`: its volume that is not in it, or that
+    the common part misses, over the whole's; and of each piece that it lacks,
+    volume and mean thickness. Pieces below `allowed` of the volume are crumbs.
+    The fuzzy value counts as in `apart`."""
+    size, rest = volume(whole), volume(part)
+    best = (math.inf, [])
+    for lacking, outside, shared in differences(whole, part):
+        pieces = [(volume(s), area(s)) for s in solids(lacking)]
+        pieces = [(v, 2 * v / a) for v, a in pieces if abs(v) > allowed * size]
+        beyond = max(abs(volume(outside)), abs(rest - volume(shared))) / size
+        best = min(best, (beyond, pieces), key=lambda found: found[0])
+        if best[0] <= allowed:
             break
     return best

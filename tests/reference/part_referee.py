@@ -7,7 +7,9 @@ what the paths of its STEP files begin with. A part is built from what was
 entered and computed, as an engineer would: cylinders, boxes, frusta and lofts,
 fused and cut. Nothing of borewright's geometry is used but the STEP file that
 the result is compared with: by the volume that is in one of the two only, in
-two ways.
+two ways. Where a message says that feathers were cut off, nothing may be there
+that was not built, and each piece that is missing must be thinner in the mean
+than the printer's least wall, as a wedge or fin is.
 
 Prints a summary and one line per fault, and writes verdict.json beside the
 manifest: for each kind, how many parts are the same and what features they
@@ -28,13 +30,16 @@ from OCP.BRepCheck import BRepCheck_Analyzer
 import parts_cradle
 import parts_plate
 import parts_tray
-from kernel import apart, measures, quiet, read
+from kernel import apart, measures, quiet, read, trimmed
 
 KINDS = {"crystal_cradle": parts_cradle, "switch_plate": parts_plate,
          "cell_tray": parts_tray}
 
 # Volume in one solid only, relative to the solid.
 APART = 1e-6
+# What a part's message says where feathers were cut off, and the most of its
+# volume that they may have. A plate's land with its wedges is the fullest.
+FEATHERS, MOST_FEATHERS = "wedges and fins", 0.05
 
 
 def plain(entered):
@@ -56,6 +61,25 @@ def measured(one, other):
     return max(*errors, np.linalg.norm(i - j) / np.linalg.norm(i))
 
 
+def judge_trimmed(verdict, name, found, shape, job):
+    """Of a body without feathers: adds to its part's verdict."""
+    beyond, pieces = found
+    least = job["print"]["printer"]["wall_supported"]
+    verdict["worst"] = max(verdict["worst"], beyond)
+    if not beyond <= APART:
+        verdict["faults"].append(f"{name}: {beyond:.3g} in one only, which was not built")
+    if not pieces:
+        verdict["faults"].append(f"{name}: no feather is cut off")
+    for size, thick in pieces:
+        if not 0 < thick <= least:
+            verdict["faults"].append(
+                f"{name}: what is cut off, {size:.3g} mm3, is {thick:.3g} mm thick in the mean")
+    share = sum(size for size, _ in pieces) / measures(shape)[0]
+    verdict["feathers"] = max(verdict["feathers"], share)
+    if share > MOST_FEATHERS:
+        verdict["faults"].append(f"{name}: {share:.3g} of the volume is cut off as feathers")
+
+
 def judge(task):
     folder, case = task
     report = json.loads((folder / case["report"]).read_text())
@@ -64,12 +88,16 @@ def judge(task):
     for part in report["parts"]:
         began = time.process_time()
         kind, entered = KINDS[part["kind"]], plain(part["inputs"])
+        said = {
+            body["name"]: any(FEATHERS in m["text"] for m in body["messages"])
+            for body in part["bodies"]
+        }
         bodies = {
             body["name"]: {row["key"]: row["value"] for row in body["computed"]}
             for body in part["bodies"]
         }
         verdict = {"name": f"{case['name']}: {part['name']}", "kind": part["kind"], "bodies": 0,
-                   "features": sorted(kind.features(entered)), "faults": [], "worst": 0.0}
+                   "trimmed": 0, "feathers": 0.0, "features": sorted(kind.features(entered)), "faults": [], "worst": 0.0}
         out.append(verdict)
         try:
             built = kind.build(job, entered, bodies)
@@ -80,6 +108,11 @@ def judge(task):
             ours = read(folder / f"{case['prefix']}{name}.step")
             if not BRepCheck_Analyzer(shape, True).IsValid():
                 verdict["faults"].append(f"{name}: what was built is not valid")
+            if said[name]:
+                verdict["bodies"] += 1
+                verdict["trimmed"] += 1
+                judge_trimmed(verdict, name, trimmed(shape, ours, APART), shape, job)
+                continue
             cuts, common = apart(shape, ours, APART)
             worst = max(cuts, common)
             verdict["bodies"] += 1
@@ -117,8 +150,13 @@ def main():
         print(f"{kind}: {len(good)} of {len(of)} parts with {sum(v['bodies'] for v in of)} bodies "
               f"built again are the same: at most {worst:.1e} of the volume is in one only; "
               f"{sum(v.get('seconds', 0) for v in of):.0f} s")
+        lean = [v for v in good if v["trimmed"]]
+        if lean:
+            most = max(v["feathers"] for v in lean)
+            print(f"  {len(lean)} of these are the same but for feathers that were cut off, at most "
+                  f"{most:.1e} of the volume")
         counts = collections.Counter(f for v in good for f in v["features"])
-        seen[kind] = {"same": len(good), "features": counts}
+        seen[kind] = {"same": len(good), "trimmed": len(lean), "features": counts}
         print("  " + ", ".join(f"{name} {count}" for name, count in sorted(counts.items())))
     (path.parent / "verdict.json").write_text(json.dumps(seen))
     sys.exit(1 if faults or not verdicts else 0)

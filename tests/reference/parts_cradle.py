@@ -11,6 +11,8 @@ FAR = 200.0
 # Walls reach past the stone's widest place and past the axis; the flat rim
 # beside an upright wall; the least slope left above it. mm
 PAST, RIM, LEAST_SLOPE = 0.3, 0.3, 0.5
+# Width of a pointed end of the seat over the printer's narrowest sunk mark.
+FOOT = 1.16
 # Openings that differ by less are one, degrees.
 SAME_OPENING = 0.5
 # Where no window was asked for, degrees.
@@ -95,7 +97,7 @@ class Cradle:
             seat_length = snap(self.length + made["slide"] + 2 * self.clearance)
         seat_high = snap(seat_low + seat_length)
         self.high = snap(seat_high + walls[1])
-        width = printer["gap_min"] + self.nudge
+        width = max(printer["gap_min"], FOOT * printer["engrave_width"]) + self.nudge
         if self.kind == "lips":
             self.seat = stones.straight(self.stone, seat_low, seat_high, self.clearance)
         else:

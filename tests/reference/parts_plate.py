@@ -6,10 +6,7 @@ the plate faces, to the left and along.
 
 import math
 
-from OCP.TopAbs import TopAbs_SOLID
-from OCP.TopExp import TopExp_Explorer
-
-from kernel import cone, cut, grown, loft, prism, rod, volume
+from kernel import cone, cut, grown, loft, prism, rod, solids, volume
 from stone import snap
 
 # Beyond every part, and how far a cut from below begins under the back, mm.
@@ -383,11 +380,7 @@ def joined(cuts):
 
 def largest(shape):
     """The largest solid; small loose ones are left out."""
-    found, explorer = [], TopExp_Explorer(shape, TopAbs_SOLID)
-    while explorer.More():
-        found.append(explorer.Current())
-        explorer.Next()
-    found.sort(key=volume)
+    found = sorted(solids(shape), key=volume)
     if sum(volume(s) for s in found[:-1]) > LOOSE * volume(found[-1]):
         raise ValueError("the plate falls apart")
     return found[-1]

@@ -39,6 +39,7 @@ class Tray:
         self.trough = snap(self.cell_radius + part["clearance"])
         self.y = made["cell_y"]
         self.mark = snap(part["mark_depth"])
+        self.floor_mark = snap(made["floor_mark"])
         self.tail = snap(0.5 * snap(part["tail"]))
         self.wall = printer["wall_supported"]
         self.root = made["root_made"]
@@ -68,7 +69,7 @@ class Tray:
     def levels(self, printer, cell):
         """Heights from the outer face of the negative end."""
         part, made = self.part, self.made
-        wall, frame = snap(part["end_wall"]), snap(max(self.wall, FRAME_MIN))
+        wall, frame = snap(part["end_wall"]), snap(max(self.wall, printer["wall_free"], FRAME_MIN))
 
         def slot(sheet):
             return snap(max(sheet + SLOT_PLAY, printer["gap_min"]))
@@ -123,10 +124,22 @@ class Tray:
             return
         duct, wall = self.made["duct"], self.wall
         closed = self.part["duct"] == "closed"
+        if not closed:
+            # What is left between grooves stands free.
+            wall = max(wall, printer["wall_free"])
         far = self.radius - duct / 2 - (wall if closed else 0.0)
 
         def turn():
-            return 2 * math.asin((duct + wall) / 2 / far)
+            angle = 2 * math.asin((duct + wall) / 2 / far)
+            # Beside the tail's slit a wall is left, or the duct runs into it by
+            # half of its radius. The outermost are looked at first.
+            clear = self.tail + wall + duct / 2
+            for i in range(count, 0, -1):
+                places = i - (count + 1) / 2
+                beside = far * math.sin(max(places, 0) * angle)
+                if self.tail > 0 and self.tail + duct / 4 < beside < clear:
+                    angle = math.asin(clear / far) / places
+            return angle
 
         if closed and self.flat is not None:
             # Of an even number none lies in the middle, where the flat is nearest.
@@ -234,14 +247,15 @@ class Tray:
         if self.tail > 0:
             out.append(self.bar_between(self.tail, (-FAR, sill), (0, self.spring_slot[1])))
             out.append(self.bar_between(self.tail, (-FAR, foot), (self.tab_slot[0], total)))
-        if self.mark > 0:
-            long, wide = self.bar
+        long, wide = self.bar
+        if self.floor_mark > 0:
             minus = snap(self.frame + 2.0 + long / 2)
             plus = snap(self.guard - 2.0 - long / 2)
             for at, across, along in [(minus, long, wide), (plus, long, wide), (plus, wide, long)]:
                 z = (snap(at - along / 2), snap(at + along / 2))
-                disc = self.round((0, self.y), snap(self.trough + self.mark), z)
+                disc = self.round((0, self.y), snap(self.trough + self.floor_mark), z)
                 out.append(common(self.bar_between(across / 2, deep, z), disc))
+        if self.mark > 0:
             y = snap(self.y + 1.0)
             flat, upright = (y - wide / 2, y + wide / 2), (y - long / 2, y + long / 2)
             ends = [(0, self.mark), (snap(total - self.mark), total)]
@@ -273,8 +287,7 @@ class Tray:
             opened = (max(opened[0], z[0]), min(opened[1], z[1]))
             tools.append(self.bar_between(self.cell_radius + 0.3, (0, 2 * self.radius), opened))
         else:
-            vent = (snap(self.touch - self.button), self.end)
-            vent = (max(vent[0], z[0]), min(vent[1], z[1]))
+            vent = (max(snap(self.touch - self.button), z[0]), z[1])
             if vent[0] < vent[1]:
                 half = 0.35 * self.cell_radius
                 tools.append(self.bar_between(half, (0, 2 * self.radius), vent))

@@ -14,6 +14,9 @@ const ROOT: (f64, f64) = (20.0, 65.0);
 /// Width of the flat under a tray that is printed lying, over its outside
 /// radius. Common practice, no source.
 const FLAT_WIDTH: f64 = 0.7;
+/// How far the middle of a duct that runs into the slit of the tails may lie
+/// beside it, over the duct's radius: the corner between them has 60 degrees.
+const RUNS_IN: f64 = 0.5;
 /// Wrap up to which lips are sure to fit, degrees, in the order tried.
 pub(super) const WRAP_GUESS: [f64; 3] = [25.0, 32.0, 40.0];
 
@@ -186,6 +189,28 @@ impl Spec {
         }
     }
 
+    /// Angle between neighbouring ducts whose centres are `far` mm from the
+    /// axis: a wall is left between them, and beside the slit of the tails. A
+    /// duct may also run into the slit, far enough to leave no wedge beside it.
+    fn turn(&self, count: i64, duct: f64, wall: f64, far: f64) -> Option<f64> {
+        let mut turn = spacing(duct + wall, far)?;
+        if self.tail == 0.0 {
+            return Some(turn);
+        }
+        let half = snap(0.5 * self.tail);
+        let clear = half + wall + 0.5 * duct;
+        // Numbers of the ducts on one side of the middle. As they move apart,
+        // the next one inwards may come out of the slit.
+        let first = if count % 2 == 1 { 1.0 } else { 0.5 };
+        for k in (0..count / 2).rev().map(|i| i as f64 + first) {
+            let x = far * (k * turn).sin();
+            if x > half + RUNS_IN * 0.5 * duct && x < clear {
+                turn = 0.5 * spacing(2.0 * clear, far)? / k;
+            }
+        }
+        Some(turn)
+    }
+
     fn with_ducts(
         &self,
         (cell_y, mark): (f64, f64),
@@ -211,7 +236,7 @@ impl Spec {
             far -= wall;
             if let Some(y) = flat {
                 for _ in 0..ROUNDS {
-                    let turn = first * spacing(duct + wall, far)?;
+                    let turn = first * self.turn(count, duct, wall, far)?;
                     far = far.min((-y - wall - radius) / turn.cos());
                 }
             }
@@ -219,7 +244,7 @@ impl Spec {
         if far <= radius {
             return None;
         }
-        let turn = spacing(duct + wall, far)?;
+        let turn = self.turn(count, duct, wall, far)?;
         let centre = Vec2::new(0.0, cell_y);
         let mut ducts = Vec::new();
         let mut half_angle = 0.0_f64;

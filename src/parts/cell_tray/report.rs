@@ -100,6 +100,7 @@ impl Made<'_> {
         row("cell_y", "cell's axis above the bore's", across.cell_y, Unit::Mm);
         row("trough", "diameter of the trough", 2.0 * spec.trough(), Unit::Mm);
         row("floor", "wall under the cell, least without marks", across.floor, Unit::Mm);
+        row("floor_mark", "depth of the marks in the floor", across.mark, Unit::Mm);
         if let Some(flat) = across.flat {
             let under = across.cell_y - spec.trough() - flat;
             row("base_made", "from trough to flat underside", under, Unit::Mm);

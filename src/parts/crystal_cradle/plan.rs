@@ -17,6 +17,11 @@ pub(super) const USUAL_WINDOW: f64 = 120.0;
 /// Angles of window and seat that differ by less, degrees, are made one: the
 /// step between them would be no more than print marks.
 const SAME_SLOPE: f64 = 0.5;
+/// Width of a pointed end of the seat, over the printer's narrowest sunk mark,
+/// which it is, being shallow. At the foot of its walls the floor rises and
+/// leaves less: for slopes up to 40 degrees, which count as across for the gap
+/// check, 1 / 1.153 = 2 cos 40 / (1 + cos 40) of it.
+const FOOT: f64 = 1.16;
 /// How much a measure is moved when two nearly coincide, mm or degrees.
 const NUDGE: f64 = 0.013;
 
@@ -83,7 +88,7 @@ impl<'a> Plan<'a> {
         let walls = refuse::walls(context, values)?;
         let keep = Keep {
             clearance: snap(values.number("clearance")) + snap(0.25 * nudge),
-            width: printer.number("gap_min") + nudge,
+            width: printer.number("gap_min").max(FOOT * printer.number("engrave_width")) + nudge,
         };
         let pixel = Pixel::read(context, values, &holder, &stone, keep.clearance, nudge)?;
         let pixel_low = values.choice("pixel_end") == "low";
