@@ -51,9 +51,10 @@ fn the_examples_are_thick_enough_for_their_printer() {
 fn varied_jobs_are_thick_enough_for_their_printer() {
     /// Jobs to be made; most variations are refused, as they should be.
     const WANTED: usize = 60;
-    /// Jobs of these that may be too thin somewhere: what is known, and to be
-    /// less. In closed ducts and slits of end walls, small details of lands.
-    const KNOWN: usize = 8;
+    /// Jobs of these that may have an error: one, in which the check says too
+    /// much. A ball just below a cradle's flat rim of 0.3 mm is stopped by the
+    /// rim's far edge, where a slope rises that is no wall.
+    const KNOWN: usize = 1;
     let bases: Vec<Toml> = examples()
         .iter()
         .map(|(_, text)| text.parse::<toml::Table>().map(Toml::Table).expect("valid TOML"))
