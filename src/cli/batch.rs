@@ -446,7 +446,7 @@ fn table(path: &Path) -> Result<Option<Variants>, Stop> {
         String::from_utf8(bytes).map_err(|_| format!("{} is no text", path.display()))
     };
     Variants::read(path, &text, &read).map(Some).map_err(|error| {
-        Stop::bad_input(error.to_string(), ["see the README for tables of variants".to_owned()])
+        Stop::bad_input(error.to_string(), ["a table names its job by base, counted from the table's own folder, and fields as messages do: part[1].fit".to_owned()])
     })
 }
 

@@ -114,7 +114,9 @@ impl Picture {
         arrange(&mut bodies, &view, GAP);
         let bytes = picture(&bodies, &view);
         let (folder, name) = match (self.out.parent(), self.out.file_name()) {
-            (Some(folder), Some(name)) => (folder, name.to_string_lossy()),
+            (Some(folder), Some(name)) if self.out.extension().is_some_and(is_png) => {
+                (folder, name.to_string_lossy())
+            }
             _ => {
                 let what = format!("{} is no name for a picture", self.out.display());
                 return Err(Stop::bad_input(what, ["give a file name, as parts.png".to_owned()]));
@@ -135,4 +137,9 @@ impl Picture {
 /// Whether a component has that name, or that name with a number.
 fn is_called(name: &str, wanted: &str) -> bool {
     name.strip_prefix(wanted).is_some_and(|rest| rest.is_empty() || rest.starts_with('_'))
+}
+
+/// Only PNG is written, whatever the name says.
+fn is_png(extension: &std::ffi::OsStr) -> bool {
+    extension.eq_ignore_ascii_case("png")
 }

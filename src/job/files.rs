@@ -2,11 +2,12 @@
 
 use nalgebra::Matrix3;
 
-use super::{Job, Made, MadeBody, report, text};
+use super::{Job, Made, MadeBody, report, text, upright};
 use crate::export::{
     Package, PackageError, PackageItem, PackageMesh, StepHeader, StepProduct, StlError, step, stl,
     threemf,
 };
+use crate::measure::Vec3;
 
 /// A file to be written: its plain name and its bytes.
 pub type NamedBytes = (String, Vec<u8>);
@@ -64,7 +65,7 @@ fn write_step(made: &MadeBody, stamp: &str) -> Result<Vec<u8>, FormatError> {
     Ok(step(&[StepProduct { name, solid: &made.body.solid }], &header).into_bytes())
 }
 
-/// The body standing on the plate, in the corner where all coordinates are
+/// The body as it is printed, standing on the plate, in the corner where all coordinates are
 /// positive, as the 3MF core specification wants its build.
 fn write_3mf(made: &MadeBody, stamp: &str) -> Result<Vec<u8>, FormatError> {
     let name = &made.body.name;
@@ -74,12 +75,9 @@ fn write_3mf(made: &MadeBody, stamp: &str) -> Result<Vec<u8>, FormatError> {
         triangles: made.mesh.triangles(),
         colour: None,
     };
-    let item = PackageItem {
-        mesh: 0,
-        name: name.clone(),
-        turn: Matrix3::identity(),
-        shift: -made.mesh.bounds().0,
-    };
+    let turn = made.body.declared.up.map_or_else(Matrix3::identity, upright);
+    let low = made.mesh.moved(&turn, Vec3::zeros()).bounds().0;
+    let item = PackageItem { mesh: 0, name: name.clone(), turn, shift: -low };
     Ok(threemf(&Package {
         metadata: vec![
             ("Title", name.clone()),

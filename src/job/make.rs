@@ -6,7 +6,7 @@ use super::estimates::estimates;
 use super::{Checked, Job};
 use crate::measure::{Fault, Faults, Values, Vec3, What};
 use crate::mesh::{ChordTolerance, Mesh, tessellate};
-use crate::parts::{Body, Calculation, PartKind};
+use crate::parts::{Body, Calculation, Component, PartKind};
 use crate::solid::MassProperties;
 
 /// A made part.
@@ -105,5 +105,36 @@ pub fn make(job: &Job) -> Result<Vec<Made>, MakeError> {
             }
         }
     }
-    faults.or_value(Some(made)).map_err(MakeError)
+    let mut made = faults.or_value(Some(made)).map_err(MakeError)?;
+    meet(job, &mut made);
+    Ok(made)
+}
+
+/// Tells each body which bodies of parts before its own reach into its room, so
+/// that the checks see whether they overlap.
+fn meet(job: &Job, made: &mut [Made]) {
+    for later in 1..made.len() {
+        let values = job.parts()[later].values();
+        let has_place = values.rows().iter().any(|row| row.key == "from_z");
+        let field = if has_place { values.path_of("from_z") } else { values.path().to_owned() };
+        let (before, rest) = made.split_at_mut(later);
+        for body in &mut rest[0].bodies {
+            let (low, high) = body.bounds;
+            for other in before.iter().flat_map(|part| &part.bodies) {
+                let (other_low, other_high) = other.bounds;
+                let room = high.inf(&other_high) - low.sup(&other_low);
+                if room.min() <= 0.0 {
+                    continue;
+                }
+                body.body.declared.components.push(Component {
+                    name: other.body.name.clone(),
+                    what: format!("{} of the same job", other.body.name),
+                    solid: other.body.solid.clone(),
+                    way: None,
+                    press: 0.0,
+                    field: field.clone(),
+                });
+            }
+        }
+    }
 }

@@ -9,7 +9,7 @@ use super::values::Values;
 /// Largest ovality as a share of the mean diameter that is taken as one bore;
 /// beyond it a reading is more likely wrong, or of another place. Common
 /// practice, no source.
-const MAX_OVALITY: f64 = 0.1;
+const MAX_OVALITY: f64 = 0.03;
 
 /// Rows of `[handle]`.
 pub const HANDLE: &[Param] = &[
@@ -82,8 +82,8 @@ impl Handle {
         let bore = bore.expect("the table's ranges make a bore");
         if let Some(ovality) = bore.ovality().filter(|o| *o > MAX_OVALITY * bore.mean()) {
             let reason = format!(
-                "readings from {} to {} mm differ by {} mm, more than a tenth: they cannot be of \
-                 one bore",
+                "readings from {} to {} mm differ by {} mm, more than three parts in a hundred: a \
+                 typing slip, or not of one bore",
                 number(bore.smallest()),
                 number(bore.largest()),
                 number(ovality)

@@ -24,12 +24,62 @@ pub(crate) fn parse<'a>(source: &'a Arc<Source>, faults: &mut Faults) -> Spanned
         let end = source.text().len();
         let place = Place::new(source, error.span().unwrap_or(end..end));
         let mut fault = Fault::new(What::Syntax { reason: error.message().into() }, "").at(place);
-        if error.message().starts_with("duplicate key") {
-            fault = fault.hint("a key may be given once in a table: keep the one that is right");
+        let start = error.span().map_or(end, |span| span.start);
+        if let Some(hint) = slip(source.text(), start) {
+            fault = fault.hint(hint);
+        } else if error.message().starts_with("duplicate key") {
+            fault = fault.hint(
+                "a key may be given once in a table: keep the one that is right; several parts, \
+                 plungers or stations start each with their name in [[two brackets]]",
+            );
         }
         faults.push(fault);
     }
     table
+}
+
+/// What a person probably meant by a line that is no TOML: the common slips.
+fn slip(text: &str, at: usize) -> Option<String> {
+    let at = at.min(text.len());
+    let start = text.get(..at)?.rfind('\n').map_or(0, |i| i + 1);
+    let line = text.get(start..)?.lines().next()?.trim();
+    if line.contains(['\u{201c}', '\u{201d}', '\u{201e}', '\u{2018}', '\u{2019}']) {
+        return Some("use straight quotes: \"".to_owned());
+    }
+    let (key, value) = line.split_once('=')?;
+    let (key, value) = (key.trim(), value.split('#').next()?.trim());
+    let numeric = |word: &str| !word.is_empty() && word.parse::<f64>().is_ok();
+    if value.is_empty() {
+        return Some(format!("write what {key} is behind the ="));
+    }
+    if value.matches('"').count() % 2 == 1 {
+        return Some(format!("a quote is missing in the text of {key}"));
+    }
+    if let Some(list) = value.strip_prefix('[') {
+        let list = list.trim_end_matches(']');
+        let words: Vec<&str> = list.split([',', ' ']).filter(|w| !w.is_empty()).collect();
+        if words.len() > 1 && words.iter().all(|w| numeric(w)) && !value.ends_with(']') {
+            return Some(format!("close the list: {key} = [{}]", words.join(", ")));
+        }
+        let right = list.split(',').all(|w| numeric(w.trim()));
+        if words.len() > 1 && !right && words.iter().all(|w| numeric(w)) {
+            return Some(format!("put commas between: {key} = [{}]", words.join(", ")));
+        }
+        return None;
+    }
+    if let Some((whole, part)) = value.split_once(',')
+        && numeric(whole)
+        && numeric(part.trim())
+    {
+        return Some(format!("write {whole}.{} with a point", part.trim()));
+    }
+    let number = value.trim_end_matches(|c: char| c.is_alphabetic() || c == '"' || c == ' ');
+    if numeric(number) && number.len() < value.len() {
+        return Some(format!("write {number}, without the unit: lengths are in millimetres"));
+    }
+    let word = |c: char| c.is_alphanumeric() || " -_.'".contains(c);
+    let plain = value.starts_with(|c: char| c.is_alphabetic()) && value.chars().all(word);
+    plain.then(|| format!("put the text in quotes: {key} = \"{value}\""))
 }
 
 /// What a row has before defaults are filled in.
@@ -344,4 +394,33 @@ pub fn read_values(
     let place = Place::new(source, 0..0);
     let values = reader.table(document.get_ref(), place, rows, "", &[]);
     faults.or_value(values)
+}
+
+#[cfg(test)]
+mod slip_tests {
+    use super::slip;
+
+    #[test]
+    fn common_slips_are_named_with_what_to_write() {
+        let cases = [
+            ("length = 180 mm", "write 180, without the unit"),
+            ("length = 18.0 cm # long", "write 18.0, without the unit"),
+            ("gap = 0,3", "write 0.3 with a point"),
+            ("bore = [28.06 28.1]", "put commas between: bore = [28.06, 28.1]"),
+            ("bore = [28.06, 28.1", "close the list: bore = [28.06, 28.1]"),
+            ("name = river wand", "put the text in quotes: name = \"river wand\""),
+            ("bore = \u{201c}28\u{201d}", "use straight quotes"),
+            ("name = \"river wand", "a quote is missing in the text of name"),
+            ("format =", "write what format is behind the ="),
+        ];
+        for (line, wanted) in cases {
+            let text = format!("[handle]\n{line}\ncaliper = 0.02\n");
+            let at = text.find(line).expect("just written") + line.len();
+            let hint = slip(&text, at).expect(line);
+            assert!(hint.starts_with(wanted), "{line}: {hint}");
+        }
+        for line in ["length = 180", "bore = [28.06, 28.1]", "name = \"wand\"", "fit = true1-"] {
+            assert!(slip(line, 0).is_none_or(|h| h.starts_with("put the text")), "{line}");
+        }
+    }
 }

@@ -132,7 +132,8 @@ impl Variants {
         let mut document = base.document.clone();
         let set = values.iter().try_for_each(|(field, value)| set(&mut document, field, value));
         let text = set.map(|()| document.to_string());
-        let written = |v: &Value| v.to_string().trim().to_owned();
+        let written =
+            |v: &Value| v.as_str().map_or_else(|| v.to_string().trim().to_owned(), str::to_owned);
         let values = values.iter().map(|(field, value)| (field.clone(), written(value))).collect();
         Some(Variant { name, values, text })
     }
@@ -228,7 +229,9 @@ fn listed(text: &str, base: &ReadBase<'_>) -> Result<Rows, String> {
     let mut reader = csv::ReaderBuilder::new().trim(csv::Trim::All).from_reader(text.as_bytes());
     let header = reader.headers().map_err(|e| format!("is no CSV: {e}"))?.clone();
     let Some(base_column) = header.iter().position(|h| h == "base") else {
-        return Err("has no column base: the path of the job that each row varies".into());
+        let other = text.lines().next().is_some_and(|line| line.contains(';'));
+        let cure = if other { "; its columns are parted by ; and should be by ," } else { "" };
+        return Err(format!("has no column base: the path of the job that each row varies{cure}"));
     };
     if header.len() > MAX_FIELDS {
         return Err(format!("has {} columns; at most {MAX_FIELDS} are read", header.len()));
@@ -265,7 +268,8 @@ fn listed(text: &str, base: &ReadBase<'_>) -> Result<Rows, String> {
                 "name" => {
                     if crate::measure::bad_name(cell).is_some() || !names.insert(cell.to_owned()) {
                         return Err(format!(
-                            "line {line}: {cell} is no name of its own of a-z, 0-9, - and _"
+                            "line {line}: name {cell}: only a-z, 0-9, -, _ and . may be in it, and each \
+                             name is given once"
                         ));
                     }
                     row.name = Some(cell.to_owned());
@@ -329,7 +333,8 @@ fn split(key: &str) -> Option<(&str, Option<usize>)> {
 
 fn step<'a>(at: &'a mut Item, key: &str) -> Option<&'a mut Item> {
     let (name, index) = split(key)?;
-    let next = at.get_mut(name)?;
+    // A key that is not there is an empty entry.
+    let next = at.get_mut(name).filter(|next| !next.is_none())?;
     match index {
         None => Some(next),
         Some(index) => next.get_mut(index),
@@ -381,7 +386,8 @@ mod tests {
         // The base has no [print]: that variant says so, the other is made.
         let short = variants.get(0).expect("there");
         assert_eq!(short.name, "short");
-        assert!(short.text.expect_err("no table").contains("has no print"));
+        let said = short.text.expect_err("no table");
+        assert!(said.contains("has no print"), "{said}");
         let second = variants.get(1).expect("there");
         assert_eq!(second.name, "2");
         assert_eq!(second.values, [("part[1].stone.length".to_owned(), "30".to_owned())]);
@@ -426,7 +432,11 @@ mod tests {
             ("a.csv", "name\nx\n".to_owned(), "no column base"),
             ("a.csv", "base,base\n".to_owned(), "name of its own"),
             ("a.csv", "base\n".to_owned(), "0 variants"),
-            ("a.csv", "base,name\nbase.toml,x\nbase.toml,x\n".to_owned(), "line 3: x is no name"),
+            (
+                "a.csv",
+                "base,name\nbase.toml,x\nbase.toml,x\n".to_owned(),
+                "line 3: name x: only a-z",
+            ),
             ("a.csv", "base,a\nbase.toml\n".to_owned(), "is no CSV"),
         ];
         for (name, text, wanted) in cases {
