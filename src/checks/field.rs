@@ -293,25 +293,28 @@ impl Field {
 
     fn downhill(&self, probe: &Probe<'_>, mut best: Sample) -> Sample {
         let mut step = self.spacing;
+        // The way that led down last is tried first.
+        let mut last = 0;
         for _ in 0..MOST_STEPS {
             if step <= LEAST_STEP {
                 break;
             }
             let x = best.towards.cross(&least_axis(best.towards)).normalize();
             let y = best.towards.cross(&x);
-            let moves = [x, -x, y, -y];
-            let next = moves.iter().filter_map(|m| {
-                let side = if probe.side == Side::Inside { -1.0 } else { 1.0 };
+            let moves = [x, y, -x, -y];
+            let side = if probe.side == Side::Inside { -1.0 } else { 1.0 };
+            let next = [0, 1, 3, 2].into_iter().find_map(|turn| {
+                let way = (last + turn) % 4;
                 // On this side of the wall, not on the other.
                 let wanted =
                     |t: u32| probe.topology.normals[t as usize].dot(&best.towards) * side > FACING;
-                let touch = probe.bvh.nearest(best.at + m * step, 2.0 * step, wanted)?;
-                Some(probe.beside(touch.at, touch.triangle, Some(&best)))
+                let touch = probe.bvh.nearest(best.at + moves[way] * step, 2.0 * step, wanted)?;
+                let next = probe.beside(touch.at, touch.triangle, Some(&best));
+                (next.value < best.value - LEAST_GAIN).then_some((way, next))
             });
-            let next = next.min_by(|a, b| a.value.total_cmp(&b.value));
             match next {
-                Some(next) if next.value < best.value - LEAST_GAIN => best = next,
-                _ => step *= NARROWER,
+                Some((way, next)) => (last, best) = (way, next),
+                None => step *= NARROWER,
             }
         }
         best

@@ -123,23 +123,22 @@ impl<'a> Walker<'a> {
 
     /// Whether the wall is about as wide as thick.
     pub fn is_pin(&self, sample: &Sample) -> bool {
-        let mut widths = self.widths(sample).map(|(w, _)| w);
+        let mut widths = self.widths(sample);
         widths.sort_by(f64::total_cmp);
         widths[1] <= PIN * sample.value
     }
 
-    /// The greatest length of the wall along itself, mm, and its direction.
-    pub fn length(&self, sample: &Sample) -> (f64, Vec3) {
-        let widths = self.widths(sample).into_iter().filter(|w| w.0.is_finite());
-        widths.fold((0.0, Vec3::zeros()), |most, w| if w.0 > most.0 { w } else { most })
+    /// The greatest length of the wall along itself, mm.
+    pub fn length(&self, sample: &Sample) -> f64 {
+        self.widths(sample).into_iter().filter(|w| w.is_finite()).fold(0.0, f64::max)
     }
 
     /// Widths of the wall along itself through its middle.
-    fn widths(&self, sample: &Sample) -> [(f64, Vec3); 4] {
+    fn widths(&self, sample: &Sample) -> [f64; 4] {
         let middle = (sample.at + sample.across) * 0.5;
         let reach = |d: Vec3| self.bvh.ray(middle, d, 0.0).map_or(f64::INFINITY, |t| t.reach);
         let [a, b, c, d, ..] = directions(sample.towards);
-        [a, b, c, d].map(|d| (reach(d) + reach(-d), d))
+        [a, b, c, d].map(|d| reach(d) + reach(-d))
     }
 
     fn around(&self, sample: &Sample) -> [(End, f64); 8] {

@@ -479,9 +479,8 @@ impl Cone {
     /// Whether a box may meet what a ball of radius `r` has in the cone. As far
     /// as the box reaches along the cone, the cone is no wider than there.
     fn may_meet(&self, low: &Vec3, high: &Vec3, p: &Vec3, d: &Vec3, r: f64) -> bool {
-        let meets = |i: usize| {
-            low[i] <= p[i] + r * self.high[i] && high[i] >= p[i] + r * self.low[i]
-        };
+        let meets =
+            |i: usize| low[i] <= p[i] + r * self.high[i] && high[i] >= p[i] + r * self.low[i];
         if !(meets(0) && meets(1) && meets(2)) {
             return false;
         }

@@ -4,9 +4,7 @@
 
 use std::time::Instant;
 
-use borewright::checks::{
-    Analysis, CHECKS, CheckContext, Known, check, fit_rows, wall_summary,
-};
+use borewright::checks::{Analysis, CHECKS, CheckContext, Known, check, fit_rows, wall_summary};
 use borewright::export::stl;
 use borewright::job::{Job, MadeBody, make};
 use borewright::measure::Library;
