@@ -12,7 +12,7 @@
 //! whatever stands no higher than [`MARK_HEIGHT`] is a raised **mark**, as
 //! letters are.
 
-use std::f64::consts::FRAC_PI_4;
+use std::f64::consts::{FRAC_PI_4, PI};
 
 use super::Analysis;
 use super::field::{Probe, Sample, Side, least_axis};
@@ -121,11 +121,21 @@ impl<'a> Walker<'a> {
         (mouth == End::Edge).then_some(ends[k].1 + up)
     }
 
-    /// Whether the wall is about as wide as thick.
+    /// Whether the wall is about as wide as thick, and free on both sides of its
+    /// length: no rail along a wall, no rim of a bent sheet.
     pub fn is_pin(&self, sample: &Sample) -> bool {
-        let mut widths = self.widths(sample);
-        widths.sort_by(f64::total_cmp);
-        widths[1] <= PIN * sample.value
+        let widths = self.widths(sample);
+        let mut sorted = widths;
+        sorted.sort_by(f64::total_cmp);
+        if sorted[1] > PIN * sample.value {
+            return false;
+        }
+        let along = (0..4).max_by(|&a, &b| widths[a].total_cmp(&widths[b])).unwrap_or(0);
+        let directions = directions(sample.towards);
+        let sides = [along + 2, (along + 6) % 8].map(|k| self.walk(sample, directions[k]));
+        // Around a round pin, the way is pi times its width.
+        sides.iter().all(|(end, _)| matches!(end, End::Edge | End::Ring))
+            && sides.iter().map(|s| s.1).sum::<f64>() <= 2.0 * PI * PIN * sample.value
     }
 
     /// The greatest length of the wall along itself, mm.

@@ -76,6 +76,17 @@ fn pins_break_easily() {
     assert_eq!(found.len(), 1, "{found:?}");
     assert!((found[0].measured.expect("a width") - 2.5).abs() < 0.03, "{found:?}");
     assert!(only(findings_on(&stub, "resin-fine"), "pin").is_empty());
+    let square = slabs(&[(0.0, 3.0, plate()), (3.0, 15.0, rect(-1.0, -1.2, 1.0, 1.2))]);
+    assert_eq!(only(findings_on(&square, "fdm-thin"), "pin").len(), 1);
+    // Not a rail along a wall, nor the rims of a shell.
+    let rail = rect(-10.0, 0.0, 10.0, 2.0).union(&rect(-0.6, -2.0, 0.6, 0.5));
+    let railed = slabs(&[(0.0, 3.0, plate()), (3.0, 23.0, rail)]);
+    let shell = Region::disc(v2(0.0, 0.0), 11.7).difference(&Region::disc(v2(0.0, 0.0), 10.65));
+    let shell = slabs(&[(0.0, 71.9, shell.difference(&rect(-20.0, -20.0, 20.0, -4.0)))]);
+    for soup in [railed, shell] {
+        let found = only(findings_on(&soup, "fdm-thin"), "pin");
+        assert!(found.is_empty(), "{found:?}");
+    }
 }
 
 /// The side that is best, for what a part states.
