@@ -1,5 +1,7 @@
 //! `borewright batch` as a process: killed, crowded, short of room, in shares.
 
+mod scale;
+
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};

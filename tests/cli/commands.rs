@@ -88,7 +88,8 @@ fn commented_lines_of_a_new_job_are_right_too() {
     let is_code = |line: &str| {
         line.starts_with('[')
             || line.split_once(" = ").is_some_and(|(key, _)| {
-                keys.contains(&key) || ["travel", "switch", "depth"].contains(&key)
+                keys.contains(&key)
+                    || ["travel", "switch", "depth", "check", "body", "reason"].contains(&key)
             })
     };
     let uncommented: String = text

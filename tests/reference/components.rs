@@ -11,11 +11,10 @@ use borewright::solid::{Levels, Placing, Solid};
 use fastrand::Rng;
 use serde_json::{Value, json};
 use std::path::Path;
-use std::process::Command;
 use toml::Value as Toml;
 
 use super::vary::{examples, read, varied};
-use super::{folder, python, root};
+use super::{folder, refereed};
 
 /// Of both meshes, mm: finer than what counts as contact.
 const CHORD: f64 = 0.002;
@@ -114,15 +113,10 @@ fn overlaps_are_those_of_another_librarys_booleans() {
     let manifest = place.join("manifest.json");
     let all = json!({ "contact": CONTACT, "chord": CHORD, "questions": questions });
     std::fs::write(&manifest, all.to_string()).expect("target is writable");
-    let output = Command::new(python())
-        .arg(root().join("tests/reference/component_referee.py"))
-        .arg(&manifest)
-        .output()
-        .expect("the interpreter starts");
-    let text = [output.stdout, output.stderr].map(|b| String::from_utf8_lossy(&b).into_owned());
-    println!("{}", text.join("\n"));
+    let (passed, text) = refereed("component_referee.py", &manifest);
+    println!("{text}");
     println!("{unclear:#?} {refused:#?}");
-    assert!(output.status.success(), "{}", text.join("\n"));
+    assert!(passed, "{text}");
     assert!(unclear.is_empty(), "{unclear:#?}");
     // Unmoved components of parts that can be made have room.
     assert!(refused.is_empty(), "{refused:#?}");

@@ -87,9 +87,14 @@ fn judge(folder: &Path, bodies: Vec<Value>) -> (bool, String) {
 fn judge_by(referee: &str, folder: &Path, entries: Vec<Value>) -> (bool, String) {
     let manifest = folder.join("manifest.json");
     std::fs::write(&manifest, Value::Array(entries).to_string()).expect("target is writable");
+    refereed(referee, &manifest)
+}
+
+/// Runs a referee over a file; gives its verdict and text.
+fn refereed(referee: &str, file: &Path) -> (bool, String) {
     let output = Command::new(python())
         .arg(root().join("tests/reference").join(referee))
-        .arg(&manifest)
+        .arg(file)
         .output()
         .expect("the interpreter starts");
     let text = [output.stdout, output.stderr].map(|b| String::from_utf8_lossy(&b).into_owned());

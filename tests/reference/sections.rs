@@ -1,7 +1,6 @@
 //! Operations on random regions, with coincidences, judged by a 2D library.
 
 use std::io::{BufWriter, Write};
-use std::process::Command;
 
 use borewright::measure::Vec2;
 use borewright::section::Region;
@@ -10,7 +9,7 @@ use serde_json::json;
 
 use crate::piece::region_value;
 use crate::random::{Input, Source};
-use crate::{folder, python, root};
+use crate::{folder, refereed};
 
 /// Five operations each.
 const CASES: u64 = 4_000;
@@ -65,12 +64,7 @@ fn operations_on_random_regions_pass_the_referee() {
         writeln!(file, "{case}").expect("target is writable");
     }
     file.flush().expect("target is writable");
-    let output = Command::new(python())
-        .arg(root().join("tests/reference/section_referee.py"))
-        .arg(&path)
-        .output()
-        .expect("the interpreter starts");
-    let text = [output.stdout, output.stderr].map(|b| String::from_utf8_lossy(&b).into_owned());
-    println!("{}", text.join("\n"));
-    assert!(output.status.success(), "{}", text.join("\n"));
+    let (passed, text) = refereed("section_referee.py", &path);
+    println!("{text}");
+    assert!(passed, "{text}");
 }

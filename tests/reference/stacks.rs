@@ -1,7 +1,6 @@
 //! Random stacks with cross bores, built anew by other programs' booleans.
 
 use std::fmt::Write;
-use std::process::Command;
 
 use borewright::measure::Vec2;
 use borewright::solid::{BoreEnd, BoreProfile, CrossBore, Mouth};
@@ -10,7 +9,7 @@ use serde_json::json;
 
 use crate::piece::{bore_value, region_value};
 use crate::random::{Input, Source, stack_of};
-use crate::{expected, folder, python, root, write_step};
+use crate::{expected, folder, refereed, write_step};
 
 /// Stacks that are built both ways.
 const STACKS: usize = 150;
@@ -85,12 +84,7 @@ fn stacks_built_by_other_booleans_are_the_same() {
     }
     let path = folder.join("cases.jsonl");
     std::fs::write(&path, lines).expect("target is writable");
-    let output = Command::new(python())
-        .arg(root().join("tests/reference/stack_referee.py"))
-        .arg(&path)
-        .output()
-        .expect("the interpreter starts");
-    let text = [output.stdout, output.stderr].map(|b| String::from_utf8_lossy(&b).into_owned());
-    println!("{}", text.join("\n"));
-    assert!(output.status.success(), "{}", text.join("\n"));
+    let (passed, text) = refereed("stack_referee.py", &path);
+    println!("{text}");
+    assert!(passed, "{text}");
 }

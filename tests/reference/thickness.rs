@@ -1,7 +1,6 @@
 //! Wall thickness of one mesh at the same points by us, by a mesh library and
 //! by an arbiter of few lines, in one run.
 
-use std::process::Command;
 use std::time::Instant;
 
 use borewright::checks::inscribed;
@@ -13,7 +12,7 @@ use borewright::parts::PART_KINDS;
 use fastrand::Rng;
 use serde_json::{Value, json};
 
-use crate::{folder, python, root};
+use crate::{folder, refereed, root};
 
 /// Points on each mesh.
 const POINTS: usize = 2_000;
@@ -93,12 +92,7 @@ fn largest_balls_agree_with_another_library() {
         [case("tray", &tray(0.01), &mut rng), case("fine tray", &tray_of(20_000), &mut rng)];
     let path = folder.join("cases.json");
     std::fs::write(&path, json!(cases).to_string()).expect("target is writable");
-    let output = Command::new(python())
-        .arg(root().join("tests/reference/thickness.py"))
-        .arg(&path)
-        .output()
-        .expect("the interpreter starts");
-    let text = [output.stdout, output.stderr].map(|b| String::from_utf8_lossy(&b).into_owned());
-    println!("{}", text.join("\n"));
-    assert!(output.status.success(), "{}", text.join("\n"));
+    let (passed, text) = refereed("thickness.py", &path);
+    println!("{text}");
+    assert!(passed, "{text}");
 }
