@@ -1,18 +1,13 @@
-//! Pins that break, and columns that sway while they are printed.
+//! Columns that sway while they are printed.
 
-use std::collections::BTreeMap;
-
-use super::field::{Sample, Side};
 use super::finding::{point, short};
-use super::walk::{Stand, Walker};
-use super::walls::wall_cap;
-use super::{ALLOWANCE, Check, CheckContext, Finding, Limit, Place, Severity, cut};
-use crate::measure::{Unit, Vec3};
+use super::{Check, CheckContext, Finding, Limit, Place, Severity, cut};
+use crate::measure::Unit;
 
 pub(super) const CHECK: Check = Check {
     name: "column",
-    summary: "pins thinner than they hold, tall thin columns",
-    upright: false,
+    summary: "tall thin columns that stand alone and sway while they are printed",
+    upright: true,
     run,
 };
 
@@ -20,94 +15,28 @@ pub(super) const CHECK: Check = Check {
 /// Common practice, no source.
 const SLENDER: f64 = 8.0;
 
-/// Thin places that are looked at.
-const MOST: usize = 250;
-
-struct Pin {
-    sample: Sample,
-    middle: Vec3,
-    length: f64,
-    upright: bool,
-}
-
 fn run(context: &CheckContext<'_>) -> Vec<Finding> {
-    let analysis = context.analysis;
-    let cap = wall_cap(context.printer);
-    let field = analysis.walls(cap);
-    let Some(pin_min) = Limit::of(context.printer, "pin_min") else { return Vec::new() };
-    if field.given_up {
+    // A bed of powder holds what stands in it.
+    if context.process() == "sls" {
         return Vec::new();
     }
-    let walker = Walker::new(analysis, Side::Inside, cap);
-    // The thinnest place in each cell.
-    let cell = 0.5 * cap;
-    let mut cells: BTreeMap<[i64; 3], &Sample> = BTreeMap::new();
-    for sample in field.samples.iter().filter(|s| s.value.is_finite()) {
-        let middle = (sample.at + sample.across) * (0.5 / cell);
-        let key = [middle.x, middle.y, middle.z].map(|c| c.floor() as i64);
-        let slot = cells.entry(key).or_insert(sample);
-        if sample.value < slot.value {
-            *slot = sample;
-        }
-    }
-    let mut thin: Vec<&Sample> = cells.into_values().collect();
-    thin.sort_by(|a, b| a.value.total_cmp(&b.value));
-    let mut pins: Vec<Pin> = Vec::new();
-    for sample in thin.into_iter().take(MOST) {
-        if !walker.is_pin(sample) {
-            continue;
-        }
-        let middle = (sample.at + sample.across) * 0.5;
-        let (length, along) = walker.length(sample);
-        if pins.iter().any(|p| (p.middle - middle).norm() < p.length.max(length)) {
-            continue;
-        }
-        // A cube is no pin.
-        if length >= 2.0 * sample.value {
-            let upright = along.dot(&context.up()).abs() > 0.7;
-            pins.push(Pin { sample: *sample, middle, length, upright });
-        }
-    }
+    let Some(layers) = context.analysis.layers(context.printer.number("layer")) else {
+        return Vec::new();
+    };
     let slender = Limit::own(SLENDER, "height over width of an upright column; common practice");
-    let walls = context.printer.number("wall_free") - ALLOWANCE;
-    let mut findings = Vec::new();
-    for pin in &pins {
-        let Sample { value, at, triangle, across_triangle, .. } = pin.sample;
-        let place = || Place::triangles(at, vec![triangle, across_triangle]);
-        let ratio = pin.length / value;
-        if pin.upright && ratio > SLENDER && context.process() != "sls" {
-            let text = format!(
-                "a column {} mm wide and {} mm tall at {} sways while it is printed",
-                short(value),
-                short(pin.length),
-                point(pin.middle)
-            );
-            findings.push(
-                Finding::new(CHECK.name, Severity::Warning, text)
-                    .at(place())
-                    .measured(ratio, Unit::One)
-                    .limit(&slender)
-                    .hint("lay it down, make it thicker, or tie it to its neighbour"),
-            );
-        }
-        // The wall check tells of thinner ones.
-        if (walls..pin_min.value - ALLOWANCE).contains(&value)
-            && walker.stand(&pin.sample) == Stand::Pin
-        {
-            let text = format!(
-                "a pin of {} mm at {}, below {} mm, breaks easily",
-                short(value),
-                point(pin.middle),
-                short(pin_min.value)
-            );
-            findings.push(
-                Finding::new(CHECK.name, Severity::Warning, text)
-                    .at(place())
-                    .measured(value, Unit::Mm)
-                    .limit(&pin_min)
-                    .hint("make it thicker, or set in a metal pin"),
-            );
-        }
-    }
-    cut(findings)
+    let tall = layers.columns.iter().filter(|c| c.ratio() > SLENDER);
+    let findings = tall.map(|column| {
+        let text = format!(
+            "a column {} mm wide stands alone for {} mm at {}: it sways while it is printed",
+            short(column.width),
+            short(column.heights.1 - column.heights.0),
+            point(context.analysis.home(column.at))
+        );
+        Finding::new(CHECK.name, Severity::Warning, text)
+            .at(Place::heights(column.at, column.heights.0, column.heights.1))
+            .measured(column.ratio(), Unit::One)
+            .limit(&slender)
+            .hint("lay it down, make it thicker, or tie it to its neighbour")
+    });
+    cut(findings.collect())
 }

@@ -134,15 +134,22 @@ impl<'a> Probe<'a> {
     /// facets of a round wall that of the wall, not of the facet, since a ball
     /// in a rod fits only where it points at the axis.
     pub fn at(&self, p: Vec3, triangle: u32) -> Sample {
-        let normal = self.topology.smooth_normal(self.soup, triangle, p, SHARP.cos());
-        let towards = if self.side == Side::Inside { -normal } else { normal };
-        self.along(p, triangle, towards)
+        self.beside(p, triangle, None)
     }
 
-    fn along(&self, p: Vec3, triangle: u32, towards: Vec3) -> Sample {
+    /// The same beside another sample: what stopped the ball there is looked at
+    /// first.
+    fn beside(&self, p: Vec3, triangle: u32, other: Option<&Sample>) -> Sample {
+        let normal = self.topology.smooth_normal(self.soup, triangle, p, SHARP.cos());
+        let towards = if self.side == Side::Inside { -normal } else { normal };
+        let guess = other.filter(|s| s.value.is_finite()).map(|s| s.across_triangle);
+        self.along(p, triangle, towards, guess)
+    }
+
+    fn along(&self, p: Vec3, triangle: u32, towards: Vec3, guess: Option<u32>) -> Sample {
         let facing = if self.side == Side::Inside { -1.0 } else { 1.0 };
         let contact = Contact::Across(ACROSS, facing);
-        let touch = self.bvh.ball(p, towards, 0.5 * self.cap, contact);
+        let touch = self.bvh.ball_at(p, towards, 0.5 * self.cap, contact, guess);
         let (value, across, across_triangle) =
             touch.map_or((f64::INFINITY, p, triangle), |t| (2.0 * t.reach, t.at, t.triangle));
         Sample { at: p, towards, triangle, area: 0.0, value, across, across_triangle }
@@ -157,7 +164,7 @@ impl<'a> Probe<'a> {
         let fan = FAN.iter().map(|t| (a * (1.0 - t) + b * *t).normalize());
         let best = fan
             .filter(|d| d.iter().all(|c| c.is_finite()))
-            .map(|d| self.along(p, triangle, d))
+            .map(|d| self.along(p, triangle, d, None))
             .min_by(|x, y| x.value.total_cmp(&y.value));
         let Some(mut best) = best else { return self.at(p, triangle) };
         if best.value.is_finite()
@@ -165,7 +172,7 @@ impl<'a> Probe<'a> {
         {
             // Straight at the contact, if the fan holds that direction.
             let held = d.angle(&a) + d.angle(&b) <= a.angle(&b) + 1e-3;
-            let straight = self.along(p, triangle, d);
+            let straight = self.along(p, triangle, d, Some(best.across_triangle));
             if held && straight.value < best.value {
                 best = straight;
             }
@@ -204,9 +211,10 @@ impl Field {
                     continue;
                 }
                 if topology.areas[i as usize] > worth {
-                    grid(&corners, spacing, |p| samples.push(probe.at(p, i)));
+                    grid(&corners, spacing, |p| samples.push(probe.beside(p, i, samples.last())));
                 } else {
-                    samples.push(probe.at(along(&corners, samples.len()), i));
+                    let p = along(&corners, samples.len());
+                    samples.push(probe.beside(p, i, samples.last()));
                 }
                 waiting = 0.0;
             }
@@ -285,25 +293,28 @@ impl Field {
 
     fn downhill(&self, probe: &Probe<'_>, mut best: Sample) -> Sample {
         let mut step = self.spacing;
+        // The way that led down last is tried first.
+        let mut last = 0;
         for _ in 0..MOST_STEPS {
             if step <= LEAST_STEP {
                 break;
             }
             let x = best.towards.cross(&least_axis(best.towards)).normalize();
             let y = best.towards.cross(&x);
-            let moves = [x, -x, y, -y];
-            let next = moves.iter().filter_map(|m| {
-                let side = if probe.side == Side::Inside { -1.0 } else { 1.0 };
+            let moves = [x, y, -x, -y];
+            let side = if probe.side == Side::Inside { -1.0 } else { 1.0 };
+            let next = [0, 1, 3, 2].into_iter().find_map(|turn| {
+                let way = (last + turn) % 4;
                 // On this side of the wall, not on the other.
                 let wanted =
                     |t: u32| probe.topology.normals[t as usize].dot(&best.towards) * side > FACING;
-                let touch = probe.bvh.nearest(best.at + m * step, 2.0 * step, wanted)?;
-                Some(probe.at(touch.at, touch.triangle))
+                let touch = probe.bvh.nearest(best.at + moves[way] * step, 2.0 * step, wanted)?;
+                let next = probe.beside(touch.at, touch.triangle, Some(&best));
+                (next.value < best.value - LEAST_GAIN).then_some((way, next))
             });
-            let next = next.min_by(|a, b| a.value.total_cmp(&b.value));
             match next {
-                Some(next) if next.value < best.value - LEAST_GAIN => best = next,
-                _ => step *= NARROWER,
+                Some((way, next)) => (last, best) = (way, next),
+                None => step *= NARROWER,
             }
         }
         best

@@ -6,7 +6,7 @@ use serde::Serialize;
 use super::finding::short;
 use super::{Check, CheckContext, Finding, Limit, Place, Region, Severity, cut};
 use crate::measure::Unit;
-use crate::parts::{Declared, Mating, Spread};
+use crate::parts::{Declared, FitWords, Mating, Spread};
 use crate::trade::fit_odds::{FitOdds, FitOddsInput, fit_odds};
 
 pub(super) const CHECK: Check = Check {
@@ -179,6 +179,7 @@ fn wider(mating: &Mating, out: &FitOdds) -> String {
         short(more),
         100.0 * BINDS
     );
+    let change = format!("{change}{}", by_words(mating, more));
     match mating.rattles_above {
         Some(limit) if 1.0 - out.below(limit - more) > RATTLES => {
             format!("{change}, but then it rattles: {NARROW_SPREAD}")
@@ -195,11 +196,31 @@ fn narrower(mating: &Mating, out: &FitOdds) -> String {
         short(less),
         100.0 * RATTLES
     );
+    let change = format!("{change}{}", by_words(mating, -less));
     if out.below(mating.binds_below + less) > BINDS {
         format!("{change}, but then it binds: {NARROW_SPREAD}")
     } else {
         format!("{change}; tape does too")
     }
+}
+
+/// Where the field is a word: the clearance to write, mm, and the next word if
+/// it changes the gap at least as much.
+fn by_words(mating: &Mating, change: f64) -> String {
+    let Some(FitWords { words, chosen }) = &mating.words else { return String::new() };
+    let (word, clearance, field) = &words[*chosen];
+    let mut text = format!(
+        ": {field} = {} in place of {} for \"{word}\"",
+        short(clearance + change),
+        short(*clearance)
+    );
+    let next = if change > 0.0 { Some(chosen + 1) } else { chosen.checked_sub(1) };
+    if let Some((word, other, _)) = next.and_then(|i| words.get(i))
+        && (other - clearance).abs() >= change.abs()
+    {
+        text.push_str(&format!(", or {} = \"{word}\"", mating.field));
+    }
+    text
 }
 
 /// What helps where the spread is wider than the fit.

@@ -1,6 +1,7 @@
-//! What shows only in layers: material that starts in mid-air, and hollows
-//! that are shut while the print grows.
+//! What shows only in layers: material that starts in mid-air, hollows that
+//! are shut while the print grows, columns that stand alone.
 
+use super::slender::{Column, Columns};
 use super::union::Union;
 use crate::measure::Vec3;
 use crate::mesh::{Run, SlicePlan, Soup, slice};
@@ -50,6 +51,8 @@ pub struct Layers {
     /// Hollows that stay shut until a higher layer opens them; the plate shuts
     /// what is open below.
     pub cups: Vec<Hollow>,
+    /// Columns that stand alone, the most slender first.
+    pub columns: Vec<Column>,
 }
 
 /// Empty space so far: one for each set of the union.
@@ -70,6 +73,9 @@ struct Builder {
     facts: Vec<Space>,
     islands: Vec<Island>,
     cups: Vec<Hollow>,
+    columns: Columns,
+    /// Upper side of the last layer so far, mm.
+    top: f64,
 }
 
 impl Layers {
@@ -85,6 +91,8 @@ impl Layers {
             facts: Vec::new(),
             islands: Vec::new(),
             cups: Vec::new(),
+            columns: Columns::default(),
+            top: plan.bottom,
         };
         // Number 0 is the outside.
         builder.spaces.push();
@@ -107,14 +115,16 @@ impl Layers {
         trapped.truncate(MOST);
         builder.cups.sort_by(|a, b| b.volume.total_cmp(&a.volume));
         builder.cups.truncate(MOST);
-        Some(Layers { plan, islands: builder.islands, trapped, cups: builder.cups })
+        let columns = builder.columns.finish(builder.top);
+        Some(Layers { plan, islands: builder.islands, trapped, cups: builder.cups, columns })
     }
 }
 
 impl Builder {
     fn layer(&mut self, k: u32, runs: &[Run], same: bool) {
+        let top = self.plan.bottom + f64::from(k + 1) * self.plan.layer;
+        self.top = top;
         if same {
-            let top = self.plan.bottom + f64::from(k + 1) * self.plan.layer;
             for &(space, area) in &self.below_areas {
                 let hollow = &mut self.facts[self.spaces.find(space) as usize].hollow;
                 hollow.volume += area * self.plan.layer;
@@ -126,6 +136,8 @@ impl Builder {
         if k > 0 {
             self.find_islands(k, runs, &pieces);
         }
+        let bottom = self.plan.bottom + f64::from(k) * self.plan.layer;
+        self.columns.layer(bottom, &self.plan, runs, &pieces, &self.below);
         self.find_spaces(k, runs);
         self.below.clear();
         self.below.extend_from_slice(runs);
@@ -281,7 +293,13 @@ fn pieces(runs: &[Run]) -> Vec<u32> {
 
 /// Visits pairs of runs, one of `a` and one of `b` on the line `shift` further,
 /// that overlap if each is `reach` longer at both ends.
-fn overlaps(a: &[Run], b: &[Run], shift: i64, reach: f64, mut visit: impl FnMut(usize, usize)) {
+pub(super) fn overlaps(
+    a: &[Run],
+    b: &[Run],
+    shift: i64,
+    reach: f64,
+    mut visit: impl FnMut(usize, usize),
+) {
     let mut j = 0;
     for (i, run) in a.iter().enumerate() {
         let line = i64::from(run.line) + shift;

@@ -24,7 +24,9 @@ mod machine;
 mod orientation;
 mod overhang;
 mod overlap;
+mod pins;
 mod screws;
+mod slender;
 mod sound;
 mod strain;
 mod surfaces;
@@ -41,6 +43,7 @@ pub use fit::{BINDS, FitRow, RATTLES, fit_rows};
 pub use layers::{Hollow, Island, Layers};
 pub use orientation::best_up;
 pub use overlap::{CONTACT, Overlap, Unclear, on_the_way, seated};
+pub use slender::Column;
 pub use topology::Topology;
 pub use walk::{MARK_HEIGHT, Stand, Walker};
 pub use walls::{WallSummary, wall_cap, wall_summary};
@@ -71,6 +74,7 @@ pub const CHECKS: &[Check] = &[
     walls::CHECK,
     gaps::CHECK,
     holes::CHECK,
+    pins::CHECK,
     columns::CHECK,
     overhang::CHECK,
     bridges::CHECK,

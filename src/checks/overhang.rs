@@ -16,6 +16,9 @@ pub(super) const CHECK: Check = Check {
 /// widths. Common practice, no source.
 const SMALL: f64 = 0.5;
 
+/// Lean from which an underside is called level, degrees.
+const LEVEL: f64 = 89.9;
+
 fn run(context: &CheckContext<'_>) -> Vec<Finding> {
     let Some(limit) = Limit::of(context.printer, "overhang").filter(|l| l.value < 90.0) else {
         return Vec::new();
@@ -26,11 +29,14 @@ fn run(context: &CheckContext<'_>) -> Vec<Finding> {
     overhangs.sort_by(|a, b| b.area.total_cmp(&a.area));
     let findings = overhangs.into_iter().map(|overhang| {
         let (least, most) = overhang.lean;
+        let lean = match (short(least), short(most)) {
+            (_, most) if least >= LEVEL => format!("hang level, {most} deg"),
+            (least, most) if least == most => format!("lean {most} deg"),
+            (least, most) => format!("lean {least} to {most} deg"),
+        };
         let text = format!(
-            "{} mm2 lean {} to {} deg from upright, beyond {} deg, at {}",
+            "{} mm2 {lean} from upright, beyond {} deg, at {}",
             short(overhang.area),
-            short(least),
-            short(most),
             short(limit.value),
             point(context.analysis.home(overhang.at))
         );

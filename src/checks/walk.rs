@@ -12,7 +12,7 @@
 //! whatever stands no higher than [`MARK_HEIGHT`] is a raised **mark**, as
 //! letters are.
 
-use std::f64::consts::FRAC_PI_4;
+use std::f64::consts::{FRAC_PI_4, PI};
 
 use super::Analysis;
 use super::field::{Probe, Sample, Side, least_axis};
@@ -121,25 +121,34 @@ impl<'a> Walker<'a> {
         (mouth == End::Edge).then_some(ends[k].1 + up)
     }
 
-    /// Whether the wall is about as wide as thick.
+    /// Whether the wall is about as wide as thick, and free on both sides of its
+    /// length: no rail along a wall, no rim of a bent sheet.
     pub fn is_pin(&self, sample: &Sample) -> bool {
-        let mut widths = self.widths(sample).map(|(w, _)| w);
-        widths.sort_by(f64::total_cmp);
-        widths[1] <= PIN * sample.value
+        let widths = self.widths(sample);
+        let mut sorted = widths;
+        sorted.sort_by(f64::total_cmp);
+        if sorted[1] > PIN * sample.value {
+            return false;
+        }
+        let along = (0..4).max_by(|&a, &b| widths[a].total_cmp(&widths[b])).unwrap_or(0);
+        let directions = directions(sample.towards);
+        let sides = [along + 2, (along + 6) % 8].map(|k| self.walk(sample, directions[k]));
+        // Around a round pin, the way is pi times its width.
+        sides.iter().all(|(end, _)| matches!(end, End::Edge | End::Ring))
+            && sides.iter().map(|s| s.1).sum::<f64>() <= 2.0 * PI * PIN * sample.value
     }
 
-    /// The greatest length of the wall along itself, mm, and its direction.
-    pub fn length(&self, sample: &Sample) -> (f64, Vec3) {
-        let widths = self.widths(sample).into_iter().filter(|w| w.0.is_finite());
-        widths.fold((0.0, Vec3::zeros()), |most, w| if w.0 > most.0 { w } else { most })
+    /// The greatest length of the wall along itself, mm.
+    pub fn length(&self, sample: &Sample) -> f64 {
+        self.widths(sample).into_iter().filter(|w| w.is_finite()).fold(0.0, f64::max)
     }
 
     /// Widths of the wall along itself through its middle.
-    fn widths(&self, sample: &Sample) -> [(f64, Vec3); 4] {
+    fn widths(&self, sample: &Sample) -> [f64; 4] {
         let middle = (sample.at + sample.across) * 0.5;
         let reach = |d: Vec3| self.bvh.ray(middle, d, 0.0).map_or(f64::INFINITY, |t| t.reach);
         let [a, b, c, d, ..] = directions(sample.towards);
-        [a, b, c, d].map(|d| (reach(d) + reach(-d), d))
+        [a, b, c, d].map(|d| reach(d) + reach(-d))
     }
 
     fn around(&self, sample: &Sample) -> [(End, f64); 8] {

@@ -10,7 +10,7 @@ use super::table::write_columns;
 use super::{Environment, Exit, Stop, library, unknown};
 use crate::checks::{Allowance, Analysis, CheckContext, Finding, WallSummary, check, wall_summary};
 use crate::measure::{Library, Values, number};
-use crate::mesh::{FileUnit, MAX_FILE_BYTES, MeshFormat, ReadError, ReadMesh, read_mesh};
+use crate::mesh::{FileUnit, MAX_FILE_BYTES, MeshFormat, ReadError, ReadMesh, admit, read_mesh};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Check {
@@ -195,11 +195,14 @@ fn read(path: &Path, unit: Option<FileUnit>) -> Result<ReadMesh, Stop> {
     };
     let file = std::fs::File::open(path).map_err(unreadable)?;
     let length = file.metadata().map_err(unreadable)?.len();
-    if length > MAX_FILE_BYTES {
-        return Err(bad(ReadError::TooLong { bytes: length }));
-    }
     let mut bytes = Vec::new();
     // A pipe has no length; it ends at the limit.
-    file.take(MAX_FILE_BYTES + 1).read_to_end(&mut bytes).map_err(unreadable)?;
+    let mut file = file.take(MAX_FILE_BYTES + 1);
+    (&mut file).take(HEAD).read_to_end(&mut bytes).map_err(unreadable)?;
+    admit(&bytes, length).map_err(bad)?;
+    file.read_to_end(&mut bytes).map_err(unreadable)?;
     read_mesh(&bytes, unit).map_err(bad)
 }
+
+/// Bytes of a file that are read before it is admitted.
+const HEAD: u64 = 84;

@@ -21,7 +21,7 @@ mod triangles;
 pub use bvh::{Bvh, Contact, Touch, closest_on_triangle};
 pub use read::{
     FileUnit, MAX_COORDINATE, MAX_FILE_BYTES, MAX_TRIANGLES, MeshFormat, ReadBody, ReadError,
-    ReadMesh, Remark, Soup, Welder, read_mesh,
+    ReadMesh, Remark, Soup, Welder, admit, read_mesh,
 };
 pub use slice::{Run, SlicePlan, cut_at, slice};
 pub use tessellate::{ChordTolerance, MeshError, tessellate};

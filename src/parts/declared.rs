@@ -55,6 +55,17 @@ pub struct Mating {
     pub rattles_above: Option<f64>,
     /// Path of the job's field that moves the gap, as `part[1].fit`.
     pub field: String,
+    /// Where that field is a word: the clearances behind the words.
+    pub words: Option<FitWords>,
+}
+
+/// The clearances, mm, that the words of a fit stand for.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FitWords {
+    /// Each word with its clearance and the path of the field that has it.
+    pub words: Vec<(&'static str, f64, String)>,
+    /// Which is chosen, by number.
+    pub chosen: usize,
 }
 
 /// One dimension in the chain of a gap.

@@ -1,13 +1,18 @@
 //! How a part fits the bore: its outside radius, from readings and printer.
 
+use super::declared::FitWords;
 use super::{Computed, PartContext, Refusal};
 use crate::measure::{Param, Unit, Values};
 use crate::section::snap;
 
+/// The words for a fit, the tightest first; the printer's clearances for them.
+const WORDS: [&str; 3] = ["press", "slide", "loose"];
+const CLEARANCES: [&str; 3] = ["fit_press", "fit_slide", "fit_loose"];
+
 /// The fit of a part in the bore, for the tables of parts.
 pub(super) const FIT: Param = Param::choice(
     "fit",
-    &["press", "slide", "loose"],
+    &WORDS,
     "How the part sits in the bore; the clearance on the diameter is the printer's.",
 )
 .or_word("slide");
@@ -32,15 +37,25 @@ pub(super) struct BoreFit {
     pub bore: f64,
 }
 
+impl FitWords {
+    /// What the printer has for each word, and which `values` (with the row
+    /// [`FIT`]) choose.
+    pub(super) fn of(printer: &Values, values: &Values) -> FitWords {
+        let word = |(word, key)| (word, printer.number(key), printer.path_of(key));
+        let chosen = WORDS.iter().position(|w| *w == values.choice("fit"));
+        FitWords {
+            words: WORDS.into_iter().zip(CLEARANCES).map(word).collect(),
+            chosen: chosen.expect("a choice is one of its words"),
+        }
+    }
+}
+
 impl BoreFit {
     /// The fit that `values` (with rows [`FIT`] and [`COAT`]) ask for: sure
     /// diameter of the bore, less the printer's clearance, less two coats.
     pub(super) fn new(context: &PartContext<'_>, values: &Values) -> BoreFit {
-        let clearance = context.printer.number(match values.choice("fit") {
-            "press" => "fit_press",
-            "loose" => "fit_loose",
-            _ => "fit_slide",
-        });
+        let words = FitWords::of(context.printer, values);
+        let clearance = words.words[words.chosen].1;
         let bore = context.handle.bore().sure();
         let radius = snap(0.5 * (bore - clearance) - values.number("coat"));
         BoreFit { radius, clearance, bore }

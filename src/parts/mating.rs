@@ -1,7 +1,7 @@
 //! Builds the chains of gaps that parts declare.
 
 use super::PartContext;
-use super::declared::{Mating, Spread, Term};
+use super::declared::{FitWords, Mating, Spread, Term};
 use super::fit::BoreFit;
 use crate::measure::{Values, Vec3};
 
@@ -44,6 +44,7 @@ impl Mating {
             binds_below: 0.0,
             rattles_above: None,
             field: field.into(),
+            words: None,
         }
     }
 
@@ -77,7 +78,9 @@ pub(super) fn in_bore(
     let (printer, bore) = (context.printer, context.handle.bore());
     let coat = values.number("coat");
     let field = values.path_of("fit");
+    let words = FitWords::of(printer, values);
     let with_part = |mut mating: Mating| {
+        mating.words = Some(words.clone());
         mating = mating.term(Term::printed(printer, "outside, printed", -2.0 * fit.radius));
         if coat > 0.0 {
             mating = mating.term(Term::even("paint", -2.0 * coat, 2.0 * COAT_SPREAD * coat));

@@ -11,7 +11,9 @@ mod mating;
 mod switch_plate;
 mod trim;
 
-pub use declared::{Bend, Component, Declared, Heat, Mating, Screw, Spread, Term, Undrawn, Way};
+pub use declared::{
+    Bend, Component, Declared, FitWords, Heat, Mating, Screw, Spread, Term, Undrawn, Way,
+};
 
 use crate::measure::{Handle, Library, Param, Place, Unit, Values};
 use crate::solid::Solid;

@@ -6,7 +6,7 @@ use borewright::checks::{
 };
 use borewright::measure::{Library, Values, Vec3};
 use borewright::mesh::{ChordTolerance, Soup, tessellate};
-use borewright::parts::{Bend, Declared, Heat, Mating, Screw, Spread, Term};
+use borewright::parts::{Bend, Declared, FitWords, Heat, Mating, Screw, Spread, Term};
 use borewright::section::Region;
 use borewright::solid::{Solid, Stack};
 
@@ -24,6 +24,7 @@ fn mating(terms: Vec<Term>, binds_below: f64, rattles_above: Option<f64>) -> Dec
         binds_below,
         rattles_above,
         field: "part[1].fit".into(),
+        words: None,
     };
     Declared { matings: vec![mating], ..Declared::default() }
 }
@@ -77,6 +78,26 @@ fn a_gap_of_two_printed_sizes_has_its_closed_form() {
     assert!(hint.starts_with("part[1].fit: "), "{hint}");
     let with = |more: f64| fit_rows(&mating(vec![even(10.2 + more), even(-10.0)], 0.0, None));
     assert!(with(more)[0].binds < BINDS && with(more - 0.011)[0].binds > BINDS, "{hint}");
+}
+
+/// Where the field is a word, the hint says which, if the next one is enough,
+/// and what to write in place of the clearance behind it.
+#[test]
+fn hints_of_words_say_what_to_write() {
+    let even = |v| term(v, (-0.2, 0.2), Spread::Even);
+    let hint = |loose: f64| {
+        let mut declared = mating(vec![even(10.2), even(-10.0)], 0.0, None);
+        let word = |word, mm| (word, mm, format!("print.printer.fit_{word}"));
+        let words = vec![word("press", 0.0), word("slide", 0.2), word("loose", loose)];
+        declared.matings[0].words = Some(FitWords { words, chosen: 1 });
+        let fits = only(found(&block(), &declared, &material("petg")), "fit");
+        fits[0].hint.clone().expect("a hint")
+    };
+    // 0.08 mm more: (0.4 - 0.28)^2 / 0.32 is 4.5 of 100.
+    let wanted = "part[1].fit: 0.08 mm more gap brings binding below 5 of 100: \
+                  print.printer.fit_slide = 0.28 in place of 0.2 for \"slide\"";
+    assert_eq!(hint(0.25), wanted);
+    assert_eq!(hint(0.5), format!("{wanted}, or part[1].fit = \"loose\""));
 }
 
 /// An uneven reach moves the middle; draws agree within four standard errors.

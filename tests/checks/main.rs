@@ -10,10 +10,13 @@ mod bad_meshes;
 mod components;
 mod fit;
 mod formats;
+mod large;
 mod own_parts;
 mod random_stacks;
 mod shapes;
 mod speed;
+mod standing;
+mod telling;
 mod undersides;
 #[path = "../reference/vary.rs"]
 mod vary;

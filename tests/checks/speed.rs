@@ -4,13 +4,15 @@
 
 use std::time::Instant;
 
-use borewright::checks::{Analysis, CHECKS, CheckContext, check, wall_summary};
+use borewright::checks::{Analysis, CHECKS, CheckContext, Known, check, fit_rows, wall_summary};
 use borewright::export::stl;
+use borewright::job::{Job, MadeBody, make};
 use borewright::measure::Library;
 use borewright::mesh::{Soup, read_mesh};
 use borewright::section::Region;
 
 use crate::shapes::*;
+use crate::vary::{examples, read};
 
 /// Seconds that this thread has run so far, as Linux counts them: other
 /// programs on the machine do not count. Elsewhere, the time of day.
@@ -116,4 +118,75 @@ fn time_of_a_full_check() {
             assert!(wanted > 5_000 || best_cpu < FULL_CHECK, "{best_cpu} s");
         }
     }
+}
+
+/// All that is known of a body that we made, as `make` checks it.
+fn context_of<'a>(job: &'a Job, body: &'a MadeBody, analysis: &'a Analysis) -> CheckContext<'a> {
+    CheckContext {
+        printer: job.print().component("printer"),
+        material: job.print().component("material"),
+        analysis,
+        remarks: &[],
+        known: Some(Known {
+            solid: &body.body.solid,
+            face_of: body.mesh.face_of(),
+            declared: &body.body.declared,
+        }),
+    }
+}
+
+/// Every body of the examples, with all that is known of it, on one thread.
+#[test]
+fn time_of_a_full_check_of_each_example_body() {
+    if cfg!(debug_assertions) {
+        return;
+    }
+    let mut slow = Vec::new();
+    for (name, text) in examples() {
+        let job = read(&name, text).expect("an example is valid");
+        let made = make(&job).expect("an example can be made");
+        for body in made.iter().flat_map(|part| &part.bodies) {
+            let mut best = f64::INFINITY;
+            for _ in 0..7 {
+                let start = Instant::now();
+                let before = seconds_on_cpu(start);
+                let analysis = Analysis::new(Soup::from(&body.mesh));
+                let context = context_of(&job, body, &analysis);
+                assert!(!check(&context).is_empty());
+                wall_summary(&analysis, context.printer);
+                fit_rows(&body.body.declared);
+                best = best.min(seconds_on_cpu(start) - before);
+            }
+            println!(
+                "{name}, {}: {} triangles, {:.1} ms on the processor: {}",
+                body.body.name,
+                body.mesh.triangles().len(),
+                1e3 * best,
+                each_check(&job, body).join(", ")
+            );
+            if best >= FULL_CHECK {
+                slow.push(format!("{name}, {}: {best} s", body.body.name));
+            }
+        }
+    }
+    assert!(slow.is_empty(), "{}", slow.join("\n"));
+}
+
+/// Milliseconds of each check that takes half of one or more; the first that
+/// asks for what several use pays for it.
+fn each_check(job: &Job, body: &MadeBody) -> Vec<String> {
+    let flat = Analysis::new(Soup::from(&body.mesh));
+    let upright = body.body.declared.up.map(|up| flat.turned(up));
+    let mut parts = Vec::new();
+    for check in CHECKS {
+        let analysis = upright.as_ref().filter(|_| check.upright).unwrap_or(&flat);
+        let start = Instant::now();
+        let before = seconds_on_cpu(start);
+        (check.run)(&context_of(job, body, analysis));
+        let time = 1e3 * (seconds_on_cpu(start) - before);
+        if time >= 0.5 {
+            parts.push(format!("{} {time:.1}", check.name));
+        }
+    }
+    parts
 }

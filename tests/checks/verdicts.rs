@@ -1,16 +1,11 @@
 //! Verdicts: limits from profiles, supported and free walls, holes, columns,
 //! orientation, machine, unit, and what our own bodies add.
 
-use std::path::PathBuf;
-
 use borewright::checks::{
     Analysis, CheckContext, Finding, Known, Severity, Stand, Walker, check, wall_cap, wall_summary,
 };
-use borewright::cli::{Environment, Exit, run};
-use borewright::export::stl;
 use borewright::measure::{Library, Vec3};
 use borewright::mesh::{ChordTolerance, Soup, tessellate};
-use borewright::parts::PART_KINDS;
 use borewright::parts::{Bend, Declared};
 use borewright::section::Region;
 use borewright::solid::{BoreEnd, BoreProfile, CrossBore, Mouth, Solid, Stack};
@@ -23,7 +18,7 @@ fn wall_errors(soup: &Soup, printer: &str) -> Vec<Finding> {
     found
 }
 
-fn tube(wall: f64) -> Soup {
+pub fn tube(wall: f64) -> Soup {
     let ring =
         Region::disc(v2(0.0, 0.0), 12.0).difference(&Region::disc(v2(0.0, 0.0), 12.0 - wall));
     slabs(&[(0.0, 30.0, ring)])
@@ -229,25 +224,6 @@ fn cross_bores_of_our_own_are_known_by_their_faces() {
 }
 
 #[test]
-fn columns_sway_and_pins_break() {
-    let mast = slabs(&[
-        (0.0, 3.0, rect(-10.0, -10.0, 10.0, 10.0)),
-        (3.0, 63.0, Region::disc(v2(0.0, 0.0), 2.0)),
-    ]);
-    let found = only(findings_on(&mast, "fdm-thin"), "column");
-    let ratio = found.iter().find(|f| f.unit.is_empty()).and_then(|f| f.measured).expect("sways");
-    assert!((14.0..17.0).contains(&ratio), "{ratio}");
-    let stub = slabs(&[
-        (0.0, 3.0, rect(-10.0, -10.0, 10.0, 10.0)),
-        (3.0, 11.0, Region::disc(v2(0.0, 0.0), 1.25)),
-    ]);
-    let found = only(findings_on(&stub, "fdm-thin"), "column");
-    assert_eq!(found.len(), 1, "{found:?}");
-    assert!((found[0].measured.expect("a width") - 2.5).abs() < 0.03, "{found:?}");
-    assert!(only(findings_on(&stub, "resin-fine"), "column").is_empty());
-}
-
-#[test]
 fn size_and_unit() {
     let rod = slabs(&[(0.0, 150.0, Region::disc(v2(0.0, 0.0), 10.0))]);
     assert!(only(findings_on(&rod, "fdm-thin"), "machine").is_empty());
@@ -312,72 +288,4 @@ fn the_summary_has_minimum_share_and_histogram() {
     assert!((summary.least.expect("thin") - 0.9).abs() < 0.011);
     assert!(summary.share_below > 0.9, "{}", summary.share_below);
     assert!((summary.histogram.iter().sum::<f64>() - 1.0).abs() < 1e-9);
-}
-
-fn folder(name: &str) -> PathBuf {
-    let path = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join(name);
-    std::fs::create_dir_all(&path).expect("target is writable");
-    path
-}
-
-fn command(words: &[&str]) -> (Exit, String, String) {
-    let (mut out, mut err) = (Vec::new(), Vec::new());
-    let mut env = Environment {
-        kinds: PART_KINDS,
-        out: &mut out,
-        err: &mut err,
-        colour: false,
-        profiles: None,
-        epoch: None,
-    };
-    let words = ["borewright", "check"].iter().chain(words).map(Into::into);
-    let exit = run(words, &mut env);
-    let text = |bytes| String::from_utf8(bytes).expect("UTF-8");
-    (exit, text(out), text(err))
-}
-
-#[test]
-fn the_command_prints_a_table_or_json_and_its_exit_code_tells() {
-    let path = folder("check").join("tube.stl");
-    let soup = tube(0.9);
-    std::fs::write(&path, stl(soup.vertices(), soup.triangles(), "tube").expect("good"))
-        .expect("writable");
-    let file = path.to_str().expect("UTF-8");
-    let base = [file, "--material", "petg", "--printer"];
-    let with = |more: &[&str]| command(&[&base[..], more].concat());
-
-    let (exit, out, _) = with(&["fdm-thin"]);
-    assert_eq!(exit, Exit::Made, "{out}");
-    let (exit, out, _) = with(&["fdm-stout"]);
-    assert_eq!(exit, Exit::CannotBeMade, "{out}");
-    assert!(out.contains("limit: wall_supported of fdm-stout"), "{out}");
-    assert!(out.contains("will not print as drawn"), "{out}");
-
-    let (exit, out, _) = with(&["fdm-stout", "--allow", "wall=a test print held"]);
-    assert_eq!(exit, Exit::Made, "{out}");
-    assert!(out.contains("allowed: a test print held"), "{out}");
-    let (exit, _, err) = with(&["fdm-stout", "--allow", "wall"]);
-    assert_eq!(exit, Exit::BadInput);
-    assert!(err.contains("--allow wall gives no reason"), "{err}");
-    let (exit, _, err) = with(&["fdm-stout", "--allow", "wal=x"]);
-    assert_eq!(exit, Exit::BadInput);
-    assert!(err.contains("did you mean"), "{err}");
-
-    let (exit, out, _) = with(&["fdm-stout", "--json"]);
-    assert_eq!(exit, Exit::CannotBeMade);
-    let json: serde_json::Value = serde_json::from_str(&out).expect("JSON");
-    assert_eq!(json["printable"], false);
-    let body = &json["files"][0]["bodies"][0];
-    let wall = body["findings"].as_array().expect("a list").iter().find(|f| f["check"] == "wall");
-    let wall = wall.expect("a thin wall");
-    assert_eq!(wall["severity"], "error");
-    assert_eq!(wall["unit"], "mm");
-    assert!(wall["place"]["region"]["triangles"].as_array().expect("triangles").len() > 10);
-
-    let (exit, _, err) = command(&["nowhere.stl", "--printer", "fdm-thin", "--material", "petg"]);
-    assert_eq!(exit, Exit::BadInput);
-    assert!(err.contains("cannot read nowhere.stl"), "{err}");
-    let (exit, _, err) = with(&["fdm-stout", "--unit", "furlong"]);
-    assert_eq!(exit, Exit::BadInput);
-    assert!(err.contains("unknown unit"), "{err}");
 }

@@ -10,13 +10,33 @@ mod threemf;
 
 pub use soup::{Soup, Welder};
 
-/// Most bytes of a file that are read: more than a text STL of
-/// [`MAX_TRIANGLES`] needs. Keeps memory bounded; common practice, no source.
+/// Most bytes of a file that are read: what a text STL of two million triangles
+/// needs. Keeps memory bounded; common practice, no source.
 pub const MAX_FILE_BYTES: u64 = 512 << 20;
 
-/// Most triangles that are checked: about 100 times what a chassis part has at
-/// a fine chord. Keeps memory under a gigabyte; common practice, no source.
-pub const MAX_TRIANGLES: usize = 2_000_000;
+/// Most triangles that are read: a scanned chassis has two million. Keeps memory
+/// bounded; common practice, no source.
+pub const MAX_TRIANGLES: usize = 3_000_000;
+
+/// Whether a file is refused by its length and its first bytes (84 tell most),
+/// before the rest is read.
+///
+/// # Errors
+/// [`ReadError::TooLong`] past [`MAX_FILE_BYTES`]; [`ReadError::TooMany`] for a
+/// binary STL whose header and length agree on more than [`MAX_TRIANGLES`].
+pub fn admit(head: &[u8], length: u64) -> Result<(), ReadError> {
+    if length > MAX_FILE_BYTES {
+        return Err(ReadError::TooLong { bytes: length });
+    }
+    let count = head.get(80..84).and_then(|b| b.try_into().ok()).map(u32::from_le_bytes);
+    let triangles = u64::from(count.unwrap_or(0));
+    if triangles > MAX_TRIANGLES as u64
+        && stl::START as u64 + stl::TRIANGLE as u64 * triangles == length
+    {
+        return Err(ReadError::TooMany { triangles });
+    }
+    Ok(())
+}
 
 /// Largest coordinate that is taken for a number, mm: ten kilometres. Products
 /// of three such lengths are still exact enough to compare.

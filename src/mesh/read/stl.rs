@@ -4,9 +4,9 @@ use super::{MAX_TRIANGLES, MeshFormat, ReadError, ReadMesh, Remark, Welder, one_
 use crate::measure::Vec3;
 
 /// Bytes before the first triangle: a header of 80 and the count.
-const START: usize = 84;
+pub(super) const START: usize = 84;
 /// Bytes of a triangle: normal, three corners, two spare bytes.
-const TRIANGLE: usize = 50;
+pub(super) const TRIANGLE: usize = 50;
 
 /// How far into a file the words of a text STL are looked for, bytes.
 const PROBE: usize = 2048;
