@@ -38,11 +38,17 @@ pub(crate) fn parse<'a>(source: &'a Arc<Source>, faults: &mut Faults) -> Spanned
     table
 }
 
+/// Longest line, in bytes, that is taken for a person's own with a slip in it.
+const LONGEST_SLIP: usize = 200;
+
 /// What a person probably meant by a line that is no TOML: the common slips.
 fn slip(text: &str, at: usize) -> Option<String> {
     let at = at.min(text.len());
     let start = text.get(..at)?.rfind('\n').map_or(0, |i| i + 1);
     let line = text.get(start..)?.lines().next()?.trim();
+    if line.len() > LONGEST_SLIP || line.contains(char::is_control) {
+        return None;
+    }
     if line.contains(['\u{201c}', '\u{201d}', '\u{201e}', '\u{2018}', '\u{2019}']) {
         return Some("use straight quotes: \"".to_owned());
     }
