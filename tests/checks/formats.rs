@@ -171,10 +171,10 @@ fn three_mf_that_would_never_end_or_misses_parts() {
 fn three_mf_that_places_too_many_triangles_is_refused() {
     let cubes: Vec<Soup> = (0..50).map(|_| box_of(1.0, 1.0, 1.0)).collect();
     let object = format!("<object id=\"1\">{}</object>", mesh_xml(&together(&cubes)));
-    let build = "<item objectid=\"1\"/>".repeat(4_000);
+    let build = "<item objectid=\"1\"/>".repeat(6_000);
     let bytes = three_mf(&model_of("millimeter", &object, &build));
     match read_mesh(&bytes, None) {
-        Err(ReadError::TooMany { triangles }) => assert_eq!(triangles, 2_000_400),
+        Err(ReadError::TooMany { triangles }) => assert_eq!(triangles, 3_000_600),
         other => panic!("{:?}", other.map(|read| read.bodies.len())),
     }
 }
