@@ -167,7 +167,10 @@ impl Plate {
                 text.split_once('=').and_then(|(n, c)| Some((n, c.parse::<usize>().ok()?)));
             let Some((name, count)) = parsed else {
                 let what = format!("--copies {text} is no BODY=N");
-                return Err(Stop::bad_input(what, ["as in --copies rod-cradle=3".to_owned()]));
+                return Err(Stop::bad_input(
+                    what,
+                    ["as in --copies rod-cradle=3, or --copies ALL=2".to_owned()],
+                ));
             };
             if name == "ALL" {
                 copies.extend(known.iter().map(|name| (*name, count)));

@@ -12,6 +12,10 @@ use crate::measure::number;
 /// word is said: tact switches bottom out softly. Common practice, no source.
 const SPARE_STROKE: f64 = 0.3;
 
+/// Legs this near to the flat back end level with it, mm: half of what texts
+/// round to.
+const FLUSH: f64 = 0.05;
+
 /// All messages, those of the plungers first.
 pub(super) fn messages(context: &PartContext<'_>, facts: &Facts<'_>) -> Vec<Message> {
     let plan = facts.plan;
@@ -44,7 +48,7 @@ pub(super) fn messages(context: &PartContext<'_>, facts: &Facts<'_>) -> Vec<Mess
             );
         }
         let out = legs_out(facts, p);
-        if out.is_finite() && out > 0.2 {
+        if out.is_finite() && out > FLUSH {
             say(
                 Severity::Note,
                 format!("{}: its legs stand {out:.1} mm out of the flat back", p.name()),
@@ -53,11 +57,15 @@ pub(super) fn messages(context: &PartContext<'_>, facts: &Facts<'_>) -> Vec<Mess
         } else if out.is_finite() {
             say(
                 Severity::Note,
-                format!(
-                    "{}: its legs end in the slots, {:.1} mm before the flat back",
-                    p.name(),
-                    (-out).max(0.0)
-                ),
+                if out > -FLUSH {
+                    format!("{}: its legs end level with the flat back", p.name())
+                } else {
+                    format!(
+                        "{}: its legs end in the slots, {:.1} mm before the flat back",
+                        p.name(),
+                        -out
+                    )
+                },
                 Some("solder the wires first and thread them through the slots".into()),
             );
         }
