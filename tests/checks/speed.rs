@@ -57,6 +57,10 @@ pub fn tray_of(wanted: usize) -> Soup {
 /// on the processor.
 const FULL_CHECK: f64 = 0.1;
 
+/// Over [`FULL_CHECK`] by this much it fails: processors differ, and the largest
+/// example takes nearly all of it on the one that it was measured on.
+const SLOWER: f64 = 1.6;
+
 #[test]
 fn time_of_a_full_check() {
     // A debug build's times say nothing.
@@ -158,13 +162,14 @@ fn time_of_a_full_check_of_each_example_body() {
                 best = best.min(seconds_on_cpu(start) - before);
             }
             println!(
-                "{name}, {}: {} triangles, {:.1} ms on the processor: {}",
+                "{name}, {}: {} triangles, {:.1} ms on the processor of {:.0} wanted: {}",
                 body.body.name,
                 body.mesh.triangles().len(),
                 1e3 * best,
+                1e3 * FULL_CHECK,
                 each_check(&job, body).join(", ")
             );
-            if best >= FULL_CHECK {
+            if best >= SLOWER * FULL_CHECK {
                 slow.push(format!("{name}, {}: {best} s", body.body.name));
             }
         }
