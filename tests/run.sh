@@ -60,6 +60,6 @@ fi
 release
 cargo test
 # Speed is only worth stating of a release build.
-cargo test --release --test speed -- --nocapture
-cargo test --release --test checks speed -- --nocapture
+cargo test --release --test speed -- --nocapture --test-threads=1
+cargo test --release --test checks speed -- --nocapture --test-threads=1
 cargo test --release --test instructions -- --nocapture

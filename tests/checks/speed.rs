@@ -119,7 +119,7 @@ fn time_of_a_full_check() {
                 1e3 * best_cpu,
                 parts.join(", ")
             );
-            assert!(wanted > 5_000 || best_cpu < FULL_CHECK, "{best_cpu} s");
+            assert!(wanted > 5_000 || best_cpu < SLOWER * FULL_CHECK, "{best_cpu} s");
         }
     }
 }
