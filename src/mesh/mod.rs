@@ -16,13 +16,15 @@ mod tessellate;
 mod test_solids;
 #[cfg(test)]
 mod tests;
+mod triangle;
 mod triangles;
 
-pub use bvh::{Bvh, Contact, Touch, closest_on_triangle};
+pub use bvh::{Bvh, Contact, Touch};
 pub use read::{
     FileUnit, MAX_COORDINATE, MAX_FILE_BYTES, MAX_TRIANGLES, MeshFormat, ReadBody, ReadError,
     ReadMesh, Remark, Soup, Welder, admit, read_mesh,
 };
 pub use slice::{Run, SlicePlan, cut_at, slice};
 pub use tessellate::{ChordTolerance, MeshError, tessellate};
+pub use triangle::closest_on_triangle;
 pub use triangles::{Mesh, MeshDefect};
