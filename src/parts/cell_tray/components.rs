@@ -1,15 +1,13 @@
 //! What lies in a tray or around it, as solids.
 
 use super::super::around::{CLEAR, bar, bore, drawn};
-use super::super::fit::BoreFit;
-use super::super::{Component, Declared, PartContext, Way};
-use super::across::Across;
-use super::axial::{Axial, Contacts, PLAY, Sprung};
+use super::super::{Component, Declared, Way};
+use super::axial::PLAY;
 use super::cover::Cover;
-use super::lips::Lips;
+use super::report::Made;
 use super::shape::SILL;
-use super::spec::{Opening, Spec};
-use crate::measure::{Values, Vec2};
+use super::spec::Opening;
+use crate::measure::Vec2;
 use crate::section::{Region, snap};
 use crate::solid::Solid;
 
@@ -18,69 +16,57 @@ const BUMP_SHARE: f64 = 0.6;
 /// Distance of sheets from the bore, mm.
 const BELOW_BORE: f64 = 0.2;
 
-/// Everything that decides about the components.
-pub(super) struct Laid<'a> {
-    pub context: &'a PartContext<'a>,
-    pub values: &'a Values,
-    pub fit: &'a BoreFit,
-    pub spec: &'a Spec,
-    pub across: &'a Across,
-    pub sprung: &'a Sprung,
-    pub contacts: &'a Contacts,
-    pub axial: &'a Axial,
-    pub lips: &'a Lips,
-    pub cover: Option<&'a Cover>,
-}
-
-impl Laid<'_> {
-    /// Adds what belongs to the tray. `covering` is the cover's solid.
-    pub(super) fn with_tray(&self, declared: &mut Declared, covering: Option<&Solid>) {
-        let opens =
-            self.spec.cell.radius() - self.spec.trough() * self.lips.wrap.to_radians().cos();
-        self.cell(declared, Some(self.down(opens.max(0.0))));
-        self.spring(declared);
-        self.tab(declared);
+impl Made<'_> {
+    /// What belongs to the tray. `covering` is the cover's solid.
+    pub(super) fn with_tray(&self, covering: Option<&Solid>) -> Declared {
+        let mut declared = Declared::default();
+        let opens = self.asked.spec.cell.radius()
+            - self.asked.spec.trough() * self.lips.wrap.to_radians().cos();
+        self.cell(&mut declared, Some(self.down(opens.max(0.0))));
+        self.spring(&mut declared);
+        self.tab(&mut declared);
         if let (Some(cover), Some(solid)) = (self.cover, covering) {
             // Its edges spread over what of the tray is wider than its mouth.
-            let inner = self.spec.outside - cover.spec.wall;
+            let inner = self.asked.spec.outside - cover.spec.wall;
             let mouth = inner * cover.wrap.to_radians().cos();
-            let aside = (self.spec.covered() - mouth).max(0.0);
+            let aside = (self.asked.spec.covered() - mouth).max(0.0);
             declared.add("cover", Ok(solid.clone()), |name, solid| Component {
                 name,
                 what: "the cover".into(),
                 solid,
                 way: Some(self.down(aside)),
                 press: 0.0,
-                field: self.values.path_of("cover"),
+                field: self.asked.values.path_of("cover"),
             });
         }
-        self.bore(declared);
+        self.bore(&mut declared);
+        declared
     }
 
-    /// Adds what belongs to the cover.
-    pub(super) fn with_cover(&self, declared: &mut Declared, cover: &Cover) {
+    /// What belongs to the cover.
+    pub(super) fn with_cover(&self, cover: &Cover) -> Declared {
+        let mut declared = Declared::default();
         let mouth = cover.spec.opening == Opening::Mouth;
         // Through an open mouth the cell comes in while the cover is on.
-        self.cell(declared, mouth.then(|| self.down(0.0)));
-        self.bore(declared);
+        self.cell(&mut declared, mouth.then(|| self.down(0.0)));
+        self.bore(&mut declared);
+        declared
     }
 
     fn bore(&self, declared: &mut Declared) {
-        let high = self.values.number("from_z") + self.axial.total;
-        bore(declared, self.context, self.values, self.fit, high);
+        let high = self.asked.values.number("from_z") + self.axial.total;
+        bore(declared, self.asked.context, self.asked.values, self.asked.fit, high);
     }
 
     /// From over the tray down to its place.
     fn down(&self, aside: f64) -> Way {
-        let travel = 2.0 * self.spec.outside + CLEAR;
+        let travel = 2.0 * self.asked.spec.outside + CLEAR;
         Way::Across { along: Vec2::new(0.0, -1.0), travel, aside }
     }
 
     /// A solid of slabs along the tray, from the negative end's outer face.
-    fn place(&self, slabs: Vec<(f64, f64, Region)>) -> Result<Solid, String> {
-        let from = self.values.number("from_z");
-        let flip = self.values.choice("positive") == "back";
-        let z = |z: f64| snap(from + if flip { self.axial.total - z } else { z });
+    fn laid(&self, slabs: Vec<(f64, f64, Region)>) -> Result<Solid, String> {
+        let z = |z: f64| snap(self.place(z));
         let mut slabs: Vec<(f64, f64, Region)> = slabs
             .into_iter()
             .map(|(a, b, section)| (z(a).min(z(b)), z(a).max(z(b)), section))
@@ -90,10 +76,10 @@ impl Laid<'_> {
     }
 
     fn cell(&self, declared: &mut Declared, way: Option<Way>) {
-        let (cell, touch) = (&self.spec.cell, self.axial.touch);
+        let (cell, touch) = (&self.asked.spec.cell, self.axial.touch);
         let centre = Vec2::new(0.0, self.across.cell_y);
         let shoulder = touch - cell.button;
-        let solid = self.place(vec![
+        let solid = self.laid(vec![
             (touch - cell.length.1, shoulder, Region::disc(centre, cell.radius())),
             (shoulder, touch, Region::disc(centre, 0.5 * cell.button_diameter)),
         ]);
@@ -103,7 +89,7 @@ impl Laid<'_> {
             solid,
             way,
             press: 0.0,
-            field: self.values.path_of("cell"),
+            field: self.asked.values.path_of("cell"),
         });
     }
 
@@ -116,9 +102,9 @@ impl Laid<'_> {
         let low = contacts.plate.1;
         let top = self.below_bore(low + spring.beam, half);
         let leaf = bar((-0.5 * spring.width, 0.5 * spring.width), (low + SILL, top));
-        let solid = self.place(vec![
+        let solid = self.laid(vec![
             (start, start + spring.thickness, bar((-half, half), (low, top))),
-            (start + spring.thickness, self.axial.touch - self.spec.cell.length.1, leaf),
+            (start + spring.thickness, self.axial.touch - self.asked.spec.cell.length.1, leaf),
         ]);
         declared.add("spring", solid, |name, solid| Component {
             name,
@@ -126,7 +112,7 @@ impl Laid<'_> {
             solid,
             way: Some(self.down(0.0)),
             press: 0.0,
-            field: self.values.path_of("spring"),
+            field: self.asked.values.path_of("spring"),
         });
     }
 
@@ -136,9 +122,9 @@ impl Laid<'_> {
         let cell_y = self.across.cell_y;
         let top = self.below_bore(2.0 * cell_y - low, half);
         let back = self.axial.tab_slot.1;
-        let front = back - self.spec.tab_thickness;
+        let front = back - self.asked.spec.tab_thickness;
         let bump = Region::disc(Vec2::new(0.0, cell_y), BUMP_SHARE * self.contacts.button);
-        let solid = self.place(vec![
+        let solid = self.laid(vec![
             (front - self.axial.bump, front, bump),
             (front, back, bar((-half, half), (low, top))),
         ]);
@@ -148,13 +134,13 @@ impl Laid<'_> {
             solid,
             way: Some(self.down(0.0)),
             press: 0.0,
-            field: self.values.path_of("tab_thickness"),
+            field: self.asked.values.path_of("tab_thickness"),
         });
     }
 
     /// How high a sheet of this half width may reach.
     fn below_bore(&self, top: f64, half: f64) -> f64 {
-        let inside = self.spec.covered() - BELOW_BORE;
+        let inside = self.asked.spec.covered() - BELOW_BORE;
         top.min((inside * inside - half * half).max(0.0).sqrt())
     }
 }

@@ -12,7 +12,7 @@ const HOT: (f64, f64) = (60.0, 50.0);
 
 impl Made<'_> {
     /// A height of the tray's own in the handle's frame, mm.
-    fn place(&self, z: f64) -> f64 {
+    pub(super) fn place(&self, z: f64) -> f64 {
         let from_z = self.asked.values.number("from_z");
         let back = self.asked.values.choice("positive") == "back";
         from_z + if back { self.axial.total - z } else { z }

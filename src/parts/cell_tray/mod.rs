@@ -26,7 +26,7 @@ mod tests;
 
 use super::build::Ends;
 use super::fit::BoreFit;
-use super::{Body, Calculation, Declared, PartContext, PartKind, Refusal};
+use super::{Body, Calculation, PartContext, PartKind, Refusal};
 use crate::measure::Values;
 use axial::{Axial, Contacts, NoContact, NoSpring, Spring, Sprung};
 use cover::Cover;
@@ -84,38 +84,22 @@ fn make(context: &PartContext<'_>, values: &Values) -> Result<Vec<Body>, Refusal
         shape: &shape,
         chamfers: tray.chamfers,
     };
-    let laid = components::Laid {
-        context,
-        values,
-        fit: &fit,
-        spec: &spec,
-        across: &across,
-        sprung: &sprung,
-        contacts: &contacts,
-        axial: &axial,
-        lips: &lips,
-        cover: cover.as_ref(),
-    };
-    let mut declared = Declared::default();
-    laid.with_tray(&mut declared, covering.as_ref());
     let mut bodies = vec![Body {
         name: context.name.to_owned(),
         solid: tray.solid,
         computed: made.tray_values()?,
         messages: made.tray_messages(),
         worked: made.tray_worked(),
-        declared: made.tray_declared().joined(declared),
+        declared: made.tray_declared().joined(made.with_tray(covering.as_ref())),
     }];
     if let (Some(solid), Some(cover)) = (covering, &cover) {
-        let mut declared = Declared::default();
-        laid.with_cover(&mut declared, cover);
         bodies.push(Body {
             name: format!("{}-cover", context.name),
             solid,
             computed: made.cover_values(cover),
             messages: made.cover_messages(cover),
             worked: Calculation::list([("the cover's edges", cover.input.worked())]),
-            declared: made.cover_declared().joined(declared),
+            declared: made.cover_declared().joined(made.with_cover(cover)),
         });
     }
     Ok(bodies)
