@@ -269,12 +269,8 @@ fn write_model(w: &mut Writer<Vec<u8>>, package: &Package<'_>) -> std::io::Resul
         })?;
         w.create_element("build").write_inner_content(|w| {
             for (item, id) in package.items.iter().zip(&ids) {
-                w.create_element("item")
-                    .with_attributes([
-                        ("objectid", id.to_string().as_str()),
-                        ("transform", transform(item).as_str()),
-                    ])
-                    .write_empty()?;
+                let place = [("objectid", id.to_string()), ("transform", transform(item))];
+                empty(w, "item", &place)?;
             }
             Ok(())
         })?;
@@ -288,6 +284,17 @@ fn mesh_id(index: usize) -> usize {
     index + 1
 }
 
+/// An element without content.
+fn empty(
+    w: &mut Writer<Vec<u8>>,
+    name: &str,
+    attributes: &[(&str, String)],
+) -> std::io::Result<()> {
+    let attributes = attributes.iter().map(|(key, value)| (*key, value.as_str()));
+    w.create_element(name).with_attributes(attributes).write_empty()?;
+    Ok(())
+}
+
 fn write_mesh(
     w: &mut Writer<Vec<u8>>,
     mesh: &PackageMesh<'_>,
@@ -298,10 +305,7 @@ fn write_mesh(
         w.create_element("m:colorgroup")
             .with_attribute(("id", colour_id.to_string().as_str()))
             .write_inner_content(|w| {
-                w.create_element("m:color")
-                    .with_attribute(("color", format!("#{r:02X}{g:02X}{b:02X}FF").as_str()))
-                    .write_empty()?;
-                Ok(())
+                empty(w, "m:color", &[("color", format!("#{r:02X}{g:02X}{b:02X}FF"))])
             })?;
     }
     let id = id.to_string();
@@ -319,22 +323,14 @@ fn write_mesh(
             w.create_element("vertices").write_inner_content(|w| {
                 for p in mesh.vertices {
                     let [x, y, z] = [p.x, p.y, p.z].map(decimal);
-                    w.create_element("vertex")
-                        .with_attributes([("x", x.as_str()), ("y", y.as_str()), ("z", z.as_str())])
-                        .write_empty()?;
+                    empty(w, "vertex", &[("x", x), ("y", y), ("z", z)])?;
                 }
                 Ok(())
             })?;
             w.create_element("triangles").write_inner_content(|w| {
                 for corners in mesh.triangles {
                     let [a, b, c] = corners.map(|v| v.to_string());
-                    w.create_element("triangle")
-                        .with_attributes([
-                            ("v1", a.as_str()),
-                            ("v2", b.as_str()),
-                            ("v3", c.as_str()),
-                        ])
-                        .write_empty()?;
+                    empty(w, "triangle", &[("v1", a), ("v2", b), ("v3", c)])?;
                 }
                 Ok(())
             })?;
@@ -354,10 +350,7 @@ fn write_copy(w: &mut Writer<Vec<u8>>, item: &PackageItem, id: usize) -> std::io
         ])
         .write_inner_content(|w| {
             w.create_element("components").write_inner_content(|w| {
-                w.create_element("component")
-                    .with_attribute(("objectid", mesh_id(item.mesh).to_string().as_str()))
-                    .write_empty()?;
-                Ok(())
+                empty(w, "component", &[("objectid", mesh_id(item.mesh).to_string())])
             })?;
             Ok(())
         })?;

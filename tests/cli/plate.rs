@@ -11,19 +11,22 @@ fn copies_of_two_jobs_lie_on_one_plate_under_their_names() {
     let rod = folder.write("rod.toml", GOOD);
     let wand = folder.write("wand.toml", GOOD.replace("lamp-block", "ember-block"));
     let out = folder.path("out");
-    let run = ran(&[
-        &"plate",
-        &rod,
-        &wand,
-        &"--out",
-        &out,
-        &"--copies",
-        &"ALL=2",
-        &"--copies",
-        &"lamp-block=3",
-        &"--copies",
-        &"ember-block-second=0",
-    ]);
+    let lay_out = || {
+        ran(&[
+            &"plate",
+            &rod,
+            &wand,
+            &"--out",
+            &out,
+            &"--copies",
+            &"ALL=2",
+            &"--copies",
+            &"lamp-block=3",
+            &"--copies",
+            &"ember-block-second=0",
+        ])
+    };
+    let run = lay_out();
     assert_eq!(run.exit, Exit::Made, "{}", run.err);
     assert_eq!(folder.names("out"), ["plate-1.3mf", "plate-1.png", "plate-1.stl", "plates.json"]);
     let lines: Vec<Vec<&str>> = run.out.lines().map(|l| l.split_whitespace().collect()).collect();
@@ -48,19 +51,7 @@ fn copies_of_two_jobs_lie_on_one_plate_under_their_names() {
 
     let files = |name: &str| std::fs::read(folder.path(name)).expect("written");
     let before = ["out/plate-1.3mf", "out/plate-1.stl", "out/plate-1.png"].map(files);
-    let again = ran(&[
-        &"plate",
-        &rod,
-        &wand,
-        &"--out",
-        &out,
-        &"--copies",
-        &"ALL=2",
-        &"--copies",
-        &"lamp-block=3",
-        &"--copies",
-        &"ember-block-second=0",
-    ]);
+    let again = lay_out();
     assert_eq!(again.out, run.out);
     assert_eq!(["out/plate-1.3mf", "out/plate-1.stl", "out/plate-1.png"].map(files), before);
 }

@@ -71,23 +71,14 @@ pub fn iso_286(t: &mut Table) {
         ("H7/h6", [(0.0, 20.0), (0.0, 24.0), (0.0, 29.0), (0.0, 34.0), (0.0, 41.0)]),
         ("H11/h11", [(0.0, 150.0), (0.0, 180.0), (0.0, 220.0), (0.0, 260.0), (0.0, 320.0)]),
     ];
-    for (fit, clearances) in fits {
-        for (size, (min, max)) in sizes.into_iter().zip(clearances) {
-            let w = run("iso-fit", &format!("size_mm={size} fit={fit}"));
-            let source = "ISO 286 tables; published anchors at 25 and 50 mm";
-            t.check(
-                format!("{size} {fit} min"),
-                source,
-                w.value("clearance_min_um").unwrap(),
-                min,
-                0.0,
-            );
-            t.check(
-                format!("{size} {fit} max"),
-                source,
-                w.value("clearance_max_um").unwrap(),
-                max,
-                0.0,
+    for (fit, ends) in fits {
+        for (size, (min, max)) in sizes.into_iter().zip(ends) {
+            clearances(
+                t,
+                size,
+                fit,
+                "ISO 286 tables; published anchors at 25 and 50 mm",
+                (min, max),
             );
         }
     }
@@ -448,22 +439,21 @@ pub fn iso_286_formula(t: &mut Table) {
     }
     let anchors = [(25, "H7/g6", 7.0, 41.0), (25, "H7/h6", 0.0, 34.0), (50, "H8/f7", 25.0, 89.0)];
     for (size, fit, min, max) in anchors {
-        let w = run("iso-fit", &format!("size_mm={size} fit={fit}"));
-        let source = "torqyx, machinecalcs, metricmech; Wikipedia";
-        t.check(
-            format!("{size} {fit} min"),
-            source,
-            w.value("clearance_min_um").unwrap(),
-            min,
-            0.0,
+        clearances(
+            t,
+            f64::from(size),
+            fit,
+            "torqyx, machinecalcs, metricmech; Wikipedia",
+            (min, max),
         );
-        t.check(
-            format!("{size} {fit} max"),
-            source,
-            w.value("clearance_max_um").unwrap(),
-            max,
-            0.0,
-        );
+    }
+}
+
+/// Least and largest clearance of a fit, um.
+fn clearances(t: &mut Table, size: f64, fit: &str, source: &'static str, (min, max): (f64, f64)) {
+    let w = run("iso-fit", &format!("size_mm={size} fit={fit}"));
+    for (end, key, want) in [("min", "clearance_min_um", min), ("max", "clearance_max_um", max)] {
+        t.check(format!("{size} {fit} {end}"), source, w.value(key).unwrap(), want, 0.0);
     }
 }
 

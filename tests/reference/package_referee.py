@@ -101,20 +101,31 @@ def check(path, items, metadata=None, thumbnail=None):
     return faults
 
 
-def main():
+def run(kind, judge, heading=None):
+    """Judges all entries of the manifest named on the command line: `judge`
+    takes an entry and its package's path, and gives a line to print, if any,
+    and the faults."""
     if len(sys.argv) != 2:
         sys.exit(__doc__)
     manifest = Path(sys.argv[1])
-    packages, faults = json.loads(manifest.read_text()), 0
-    for package in packages:
-        path = manifest.parent / package["package"]
-        found = check(path, package["items"], package.get("metadata"), package.get("thumbnail"))
+    entries, faults = json.loads(manifest.read_text()), 0
+    if heading:
+        print(heading)
+    for entry in entries:
+        path = manifest.parent / entry["package"]
+        line, found = judge(entry, path)
+        if line:
+            print(line)
         for fault in found:
             print(f"FAULT {path.name}: {fault}")
         faults += len(found)
-    print(f"{len(packages)} packages, {faults} faults")
-    sys.exit(1 if faults or not packages else 0)
+    print(f"{len(entries)} {kind}, {faults} faults")
+    sys.exit(1 if faults or not entries else 0)
+
+
+def judge(entry, path):
+    return None, check(path, entry["items"], entry.get("metadata"), entry.get("thumbnail"))
 
 
 if __name__ == "__main__":
-    main()
+    run("packages", judge)

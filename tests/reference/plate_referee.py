@@ -15,10 +15,6 @@ The outline of a body is the union of its triangles seen from above. Prints a
 line per plate and one per fault; exits with 1 if there is any fault.
 """
 
-import json
-import sys
-from pathlib import Path
-
 import numpy as np
 import package_referee
 import shapely
@@ -41,38 +37,27 @@ def outline(mesh):
     return shapely.union_all(shapely.polygons(corners[flat]))
 
 
-def main():
-    if len(sys.argv) != 2:
-        sys.exit(__doc__)
-    manifest = Path(sys.argv[1])
-    plates, faults = json.loads(manifest.read_text()), 0
-    print(f"{'plate':28} {'bodies':>6} {'closest, mm':>12} {'edge, mm':>9} {'covered, mm2':>13}")
-    for plate in plates:
-        path = manifest.parent / plate["package"]
-        found = package_referee.check(path, plate["items"])
-        scene = trimesh.load_scene(str(path), file_type="3mf")
-        shapes = [outline(mesh) for mesh in scene.dump()]
-        closest = float("inf")
-        for i, one in enumerate(shapes):
-            for other in shapes[:i]:
-                closest = min(closest, shapely.distance(one, other))
-        if closest < plate["gap"] - DISTANCE_TOLERANCE:
-            found.append(f"two bodies are {closest:.4f} mm apart, not {plate['gap']}")
-        low = np.min([s.bounds[:2] for s in shapes], axis=0)
-        high = np.max([s.bounds[2:] for s in shapes], axis=0)
-        edge = min(low.min(), (np.array(plate["bed"]) - high).min())
-        if edge < plate["margin"] - DISTANCE_TOLERANCE:
-            found.append(f"a body is {edge:.4f} mm from the edge, not {plate['margin']}")
-        covered = sum(s.area for s in shapes)
-        if not abs(plate["covered"] - covered) <= AREA_TOLERANCE * covered:
-            found.append(f"{plate['covered']:.1f} mm2 stated as covered, {covered:.1f} found")
-        print(f"{path.name:28} {len(shapes):6} {closest:12.3f} {edge:9.3f} {covered:13.1f}")
-        for fault in found:
-            print(f"FAULT {path.name}: {fault}")
-        faults += len(found)
-    print(f"{len(plates)} plates, {faults} faults")
-    sys.exit(1 if faults or not plates else 0)
+def judge(plate, path):
+    found = package_referee.check(path, plate["items"])
+    scene = trimesh.load_scene(str(path), file_type="3mf")
+    shapes = [outline(mesh) for mesh in scene.dump()]
+    closest = float("inf")
+    for i, one in enumerate(shapes):
+        for other in shapes[:i]:
+            closest = min(closest, shapely.distance(one, other))
+    if closest < plate["gap"] - DISTANCE_TOLERANCE:
+        found.append(f"two bodies are {closest:.4f} mm apart, not {plate['gap']}")
+    low = np.min([s.bounds[:2] for s in shapes], axis=0)
+    high = np.max([s.bounds[2:] for s in shapes], axis=0)
+    edge = min(low.min(), (np.array(plate["bed"]) - high).min())
+    if edge < plate["margin"] - DISTANCE_TOLERANCE:
+        found.append(f"a body is {edge:.4f} mm from the edge, not {plate['margin']}")
+    covered = sum(s.area for s in shapes)
+    if not abs(plate["covered"] - covered) <= AREA_TOLERANCE * covered:
+        found.append(f"{plate['covered']:.1f} mm2 stated as covered, {covered:.1f} found")
+    return f"{path.name:28} {len(shapes):6} {closest:12.3f} {edge:9.3f} {covered:13.1f}", found
 
 
 if __name__ == "__main__":
-    main()
+    heading = f"{'plate':28} {'bodies':>6} {'closest, mm':>12} {'edge, mm':>9} {'covered, mm2':>13}"
+    package_referee.run("plates", judge, heading)
