@@ -192,3 +192,15 @@ pub(super) fn short(value: f64) -> String {
 pub(super) fn point(p: Vec3) -> String {
     format!("({:.2}, {:.2}, {:.2})", p.x + 0.0, p.y + 0.0, p.z + 0.0)
 }
+
+/// A direction in words: `+x` and so on within half a degree, else its numbers.
+pub fn direction(d: Vec3) -> String {
+    let axes = [(d.x, 'x'), (d.y, 'y'), (d.z, 'z')];
+    match axes.iter().find(|(v, _)| v.abs() > STRAIGHT) {
+        Some((v, axis)) => format!("{}{axis}", if *v < 0.0 { '-' } else { '+' }),
+        None => format!("({:.2}, {:.2}, {:.2})", d.x + 0.0, d.y + 0.0, d.z + 0.0),
+    }
+}
+
+/// Cosine above which a direction is that of an axis, half a degree.
+const STRAIGHT: f64 = 0.999_96;

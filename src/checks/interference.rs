@@ -1,9 +1,9 @@
 //! What belongs in the body has room where it sits, and gets there.
 
-use super::finding::{point, short};
+use super::finding::{direction, point, short};
 use super::overlap::{CONTACT, Overlap, Unclear, on_the_way, seated};
 use super::{Check, CheckContext, Finding, Limit, Place, Severity, cut};
-use crate::measure::{Unit, Vec3};
+use crate::measure::Unit;
 use crate::parts::{Component, Way};
 use crate::solid::Levels;
 
@@ -57,10 +57,10 @@ fn run_inserted(context: &CheckContext<'_>) -> Vec<Finding> {
                 _ => String::new(),
             };
             let text = format!(
-                "{} does not get in {}: the body is {} mm deep in its way at {}, between z = {} \
+                "{} does not get in along {}: the body is {} mm deep in its way at {}, between z = {} \
                  and {} mm{gives}",
                 component.what,
-                heading(way.direction()),
+                direction(way.direction()),
                 short(o.depth),
                 point(o.at),
                 short(o.heights.0),
@@ -109,15 +109,3 @@ fn unseen(check: &'static str, name: &str, reason: &str) -> Finding {
     Finding::new(check, Severity::Warning, format!("{name} was not looked at: {reason}"))
         .hint("look yourself whether it has room")
 }
-
-/// A direction in words.
-fn heading(d: Vec3) -> String {
-    let axes = [(d.x, 'x'), (d.y, 'y'), (d.z, 'z')];
-    match axes.iter().find(|(v, _)| v.abs() > STRAIGHT) {
-        Some((v, axis)) => format!("along {}{axis}", if *v < 0.0 { '-' } else { '+' }),
-        None => format!("along ({:.2}, {:.2}, {:.2})", d.x, d.y, d.z),
-    }
-}
-
-/// Cosine above which a direction is that of an axis, half a degree.
-const STRAIGHT: f64 = 0.999_96;

@@ -46,10 +46,10 @@ pub struct Layers {
     pub plan: SlicePlan,
     /// Material that starts in mid-air, from below.
     pub islands: Vec<Island>,
-    /// Hollows that nothing opens.
+    /// Hollows that nothing opens, not even taking the body off the plate.
     pub trapped: Vec<Hollow>,
-    /// Hollows that stay shut until a higher layer opens them; the plate shuts
-    /// what is open below.
+    /// Hollows that stay shut until a higher layer opens them, or until the body
+    /// is taken off: the plate shuts what is open below.
     pub cups: Vec<Hollow>,
     /// Columns that stand alone, the most slender first.
     pub columns: Vec<Column>,
@@ -109,7 +109,10 @@ impl Layers {
         for i in 1..builder.facts.len() as u32 {
             let space = builder.facts[i as usize];
             if builder.spaces.find(i) == i && space.shut && space.hollow.volume >= DROP {
-                trapped.push(space.hollow);
+                // What only the plate shuts is open once it is taken off.
+                let on_plate = space.hollow.heights.0 < plan.bottom + 0.5 * plan.layer;
+                let kept = if on_plate { &mut builder.cups } else { &mut trapped };
+                kept.push(space.hollow);
             }
         }
         trapped.truncate(MOST);

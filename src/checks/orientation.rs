@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::finding::short;
+use super::finding::direction;
 use super::topology::Topology;
 use super::{Analysis, Check, CheckContext, Finding, Severity};
 use crate::measure::{Unit, Vec3};
@@ -70,25 +70,27 @@ fn run(context: &CheckContext<'_>) -> Vec<Finding> {
     let (current, best) = choice(context);
     let keep = current.up == best.up;
     let reasons = |s: &Side| {
-        let mut text = format!(
-            "{} mm2 over support, {:.1} % leaning too far, {} mm high, {} mm2 on the plate",
-            short(s.support),
-            100.0 * s.overhang,
-            short(s.height),
-            short(s.contact)
-        );
+        let mut text = String::new();
+        // What breaks a part comes before what it costs to print.
         if let Some(known) = context.known.filter(|k| !k.declared.bends.is_empty()) {
             let across = |b: &&Bend| b.along.dot(&context.analysis.home(s.up)).abs();
             if let Some(bend) =
                 known.declared.bends.iter().max_by(|a, b| across(a).total_cmp(&across(b)))
             {
-                text.push_str(&format!(
-                    ", {} stretched {:.0} % across layers",
+                text = format!(
+                    "{} stretched {:.0} % across layers, ",
                     bend.what,
                     100.0 * across(&bend)
-                ));
+                );
             }
         }
+        text.push_str(&format!(
+            "{:.0} mm2 over support, {:.1} % leaning too far, {:.1} mm high, {:.0} mm2 on the plate",
+            s.support,
+            100.0 * s.overhang,
+            s.height,
+            s.contact
+        ));
         text
     };
     let (text, severity) = if keep {
@@ -168,18 +170,4 @@ fn side(context: &CheckContext<'_>, up: Vec3) -> Side {
         + HEIGHT * (high - low) / size
         + CONTACT * (1.0 - (10.0 * shares(contact)).min(1.0));
     Side { up, support, overhang, height: high - low, contact, score }
-}
-
-/// A direction in words, where it is one of the box's.
-fn direction(d: Vec3) -> String {
-    let names = [("x", Vec3::x()), ("y", Vec3::y()), ("z", Vec3::z())];
-    for (name, axis) in names {
-        if (d - axis).norm() < SAME {
-            return format!("+{name}");
-        }
-        if (d + axis).norm() < SAME {
-            return format!("-{name}");
-        }
-    }
-    format!("direction ({:.2}, {:.2}, {:.2})", d.x, d.y, d.z)
 }

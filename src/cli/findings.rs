@@ -87,7 +87,7 @@ pub(super) fn counted<'a>(findings: impl Iterator<Item = &'a Finding> + Clone) -
     let allowed = findings.clone().filter(|f| f.allowed.is_some()).count();
     let many = |n: usize, word: &str| format!("{n} {word}{}", if n == 1 { "" } else { "s" });
     format!(
-        "{} ({allowed} of them allowed), {}, {}",
+        "checks: {} ({allowed} of them allowed), {}, {}",
         many(count(Severity::Error), "error"),
         many(count(Severity::Warning), "warning"),
         many(count(Severity::Note), "note")

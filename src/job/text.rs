@@ -3,7 +3,7 @@
 use std::fmt::Write;
 
 use super::{Checked, Job, Made, MadeBody};
-use crate::checks::FitRow;
+use crate::checks::{FitRow, direction};
 use crate::measure::number;
 use crate::parts::Severity;
 
@@ -41,6 +41,14 @@ fn about(out: &mut String, kind: &str, made: &MadeBody) {
         "{:.2} x {:.2} x {:.2} mm, {:.1} mm3, {:.2} g printed solid, from z = {:.2} to {:.2} mm\n",
         size.x, size.y, size.z, made.properties.volume, made.mass, made.bounds.0.z, made.bounds.1.z
     );
+    if let Some(up) = body.declared.up {
+        let up = direction(up);
+        let _ = writeln!(
+            out,
+            "Printed with {up} up: so it was checked, and so the 3MF stands; STL and STEP lie as in \
+             the handle, with +z up.\n"
+        );
+    }
     let wide = body.computed.iter().map(|c| c.what.chars().count()).max().unwrap_or(0);
     for c in &body.computed {
         // A thousandth is finer than anything that is printed or measured.
