@@ -61,5 +61,6 @@ release
 cargo test
 # Speed is only worth stating of a release build.
 cargo test --release --test speed -- --nocapture --test-threads=1
-cargo test --release --test checks speed -- --nocapture --test-threads=1
+cargo test --release --test checks -- --nocapture --test-threads=1 speed large components
+cargo test --release --test batch scale -- --nocapture
 cargo test --release --test instructions -- --nocapture

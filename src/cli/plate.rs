@@ -5,9 +5,9 @@ use std::path::PathBuf;
 
 use serde_json::{Value as Json, json};
 
-use super::table::write_columns;
+use super::table::{write_columns, write_hanging};
 use super::{Environment, Exit, Stop, read_job, unknown};
-use crate::checks::{Analysis, CheckContext, Known, best_up};
+use crate::checks::{Analysis, CheckContext, Known, best_up, direction};
 use crate::job::{
     Job, Made, MadeBody, MakeError, Piece, Plate as Laid, PlateError, PlateRules, Staged,
     fingerprint, lay_out, make, plate_files,
@@ -35,13 +35,16 @@ pub(super) struct Plate {
     /// Turns about the upright that are tried, all around; 1 for none
     #[arg(long, value_name = "N", default_value_t = 24, value_parser = clap::value_parser!(u16).range(1..=360))]
     turns: u16,
-    /// Leave each body as it is drawn, z up, and do not lay it on its best side
+    /// Leave each body on the side that its part states, even if another scores better
     #[arg(long)]
-    as_drawn: bool,
+    as_stated: bool,
     /// Folder of your own profiles: DIR/cells.toml and so on
     #[arg(long, value_name = "DIR")]
     profiles: Option<PathBuf>,
 }
+
+/// Longest line of a message, characters.
+const WIDTH: usize = 100;
 
 /// Largest gap and margin, mm.
 const MOST_APART: f64 = 100.0;
@@ -73,6 +76,7 @@ impl Plate {
             Stop::bad_input(error.to_string(), ["--out names a folder to write to".to_owned()])
         };
         let mut staged = Staged::new(&self.out).map_err(unwritable)?;
+        let mut turned = Vec::new();
         let mut rows = vec![
             ["plate", "printer", "material", "bodies", "used mm", "bed covered", "files"]
                 .map(str::to_owned)
@@ -89,6 +93,12 @@ impl Plate {
             });
             let pieces: Vec<Piece<'_>> = pieces.collect();
             let rules = self.rules(&group.jobs[0].job);
+            for (made, up) in &group.bodies {
+                let stated = made.body.declared.up.unwrap_or(Vec3::z());
+                if *up != stated && copies.get(made.body.name.as_str()) != Some(&0) {
+                    turned.push((made.body.name.clone(), direction(*up), direction(stated)));
+                }
+            }
             let plates = lay_out(&pieces, &rules).map_err(|error| refused(&error))?;
             let prints: Vec<&str> = group.jobs.iter().map(|j| j.fingerprint.as_str()).collect();
             for plate in &plates {
@@ -132,6 +142,18 @@ impl Plate {
         staged.write("plates.json", text.as_bytes()).map_err(unwritable)?;
         staged.commit().map_err(unwritable)?;
         write_columns(env.out, &rows)?;
+        for (name, up, stated) in turned {
+            let text = format!(
+                "note: {name} lies with {up} up, which scores better than {stated} up, the side that \
+                 its part states and that `make` has checked"
+            );
+            write_hanging(env.err, &text, WIDTH)?;
+            write_hanging(
+                env.err,
+                "  hint: --as-stated leaves all bodies as `make` checks them",
+                WIDTH,
+            )?;
+        }
         Ok(())
     }
 
@@ -199,7 +221,11 @@ impl Plate {
                 .or_insert_with(|| Group { jobs: Vec::new(), bodies: Vec::new() });
             group.jobs.push(job);
             for made in bodies(&job.made) {
-                let up = if self.as_drawn { Vec3::z() } else { self::up(&job.job, made) };
+                let up = if self.as_stated {
+                    made.body.declared.up.unwrap_or(Vec3::z())
+                } else {
+                    self::up(&job.job, made)
+                };
                 group.bodies.push((made, up));
             }
         }
@@ -252,7 +278,7 @@ fn refused(error: &PlateError) -> Stop {
         PlateError::TooWide { .. } => {
             "make the part shorter, lay it on another side, or choose a printer with a larger bed"
         }
-        PlateError::TooHigh { .. } => "lay it on another side: leave --as-drawn out",
+        PlateError::TooHigh { .. } => "lay it on another side: leave --as-stated out",
         _ => "lay them out in several runs",
     };
     Stop::Other { exit: Exit::CannotBeMade, what: error.to_string(), hints: vec![hint.to_owned()] }
