@@ -16,7 +16,7 @@ use crate::vary::{examples, read};
 
 /// Seconds that this thread has run so far, as Linux counts them: other
 /// programs on the machine do not count. Elsewhere, the time of day.
-fn seconds_on_cpu(since: Instant) -> f64 {
+pub fn seconds_on_cpu(since: Instant) -> f64 {
     let stat = std::fs::read_to_string("/proc/thread-self/schedstat").ok();
     let run = stat.as_deref().and_then(|s| s.split(' ').next()?.parse::<f64>().ok());
     run.map_or_else(|| since.elapsed().as_secs_f64(), |nanoseconds| 1e-9 * nanoseconds)
