@@ -8,6 +8,7 @@ mod declared;
 mod fit;
 pub mod fixing;
 mod mating;
+mod module;
 mod switch_plate;
 mod trim;
 
