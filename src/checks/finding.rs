@@ -77,8 +77,10 @@ impl Place {
 pub struct Limit {
     /// The value.
     pub value: f64,
-    /// Profile, field and source, for people.
+    /// Profile and field, or the rule, for people.
     pub from: String,
+    /// Where the profile has its values from.
+    pub source: Option<String>,
 }
 
 impl Limit {
@@ -86,19 +88,24 @@ impl Limit {
     pub fn of(values: &Values, key: &'static str) -> Option<Limit> {
         let value = values.maybe_number(key)?;
         let name = values.profile().unwrap_or("own");
-        let from = match values.origin(key) {
-            Origin::Written(_) => format!("{key} of {name}, as written in the job"),
-            Origin::Profile(..) | Origin::Default => match values.maybe_text("source") {
-                Some(source) => format!("{key} of {name} ({source})"),
-                None => format!("{key} of {name}"),
-            },
+        let (from, source) = match values.origin(key) {
+            Origin::Written(_) => (format!("{key} of {name}, as written in the job"), None),
+            Origin::Profile(..) | Origin::Default => {
+                (format!("{key} of {name}"), values.maybe_text("source").map(str::to_owned))
+            }
         };
-        Some(Limit { value, from })
+        Some(Limit { value, from, source })
     }
 
     /// A limit of the check itself.
     pub fn own(value: f64, from: impl Into<String>) -> Limit {
-        Limit { value, from: from.into() }
+        Limit { value, from: from.into(), source: None }
+    }
+
+    /// The same, from a profile with a source.
+    pub fn with_source(mut self, source: Option<String>) -> Limit {
+        self.source = source;
+        self
     }
 }
 
@@ -118,8 +125,10 @@ pub struct Finding {
     pub limit: Option<f64>,
     /// Symbol of the unit; empty for counts and ratios.
     pub unit: &'static str,
-    /// Profile field and source of the limit.
+    /// Profile field of the limit, or the rule.
     pub limit_from: Option<String>,
+    /// Where the profile has it from.
+    pub limit_source: Option<String>,
     /// What, with values and units.
     pub text: String,
     /// What to change.
@@ -139,6 +148,7 @@ impl Finding {
             limit: None,
             unit: "",
             limit_from: None,
+            limit_source: None,
             text: text.into(),
             hint: None,
             allowed: None,
@@ -162,6 +172,7 @@ impl Finding {
     pub fn limit(mut self, limit: &Limit) -> Finding {
         self.limit = Some(limit.value);
         self.limit_from = Some(limit.from.clone());
+        self.limit_source = limit.source.clone();
         self
     }
 
@@ -180,6 +191,52 @@ impl Finding {
     /// Whether it stands in the way: an error that nobody has allowed.
     pub fn blocks(&self) -> bool {
         self.severity == Severity::Error && self.allowed.is_none()
+    }
+}
+
+/// How many findings there are of each kind.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Tally {
+    /// Errors that nobody has allowed.
+    pub errors: usize,
+    /// Errors that may pass.
+    pub allowed: usize,
+    /// Warnings.
+    pub warnings: usize,
+    /// Notes.
+    pub notes: usize,
+}
+
+impl Tally {
+    /// Counts findings.
+    pub fn of<'a>(findings: impl IntoIterator<Item = &'a Finding>) -> Tally {
+        let mut tally = Tally::default();
+        for finding in findings {
+            *match finding.severity {
+                Severity::Error if finding.allowed.is_some() => &mut tally.allowed,
+                Severity::Error => &mut tally.errors,
+                Severity::Warning => &mut tally.warnings,
+                Severity::Note => &mut tally.notes,
+            } += 1;
+        }
+        tally
+    }
+}
+
+/// "2 errors, 1 allowed error, 3 warnings, 1 note", without what there is none of.
+impl std::fmt::Display for Tally {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let kinds = [
+            (self.errors, "error"),
+            (self.allowed, "allowed error"),
+            (self.warnings, "warning"),
+            (self.notes, "note"),
+        ];
+        let some = kinds.iter().filter(|(n, _)| *n > 0);
+        let texts: Vec<String> =
+            some.map(|(n, word)| format!("{n} {word}{}", if *n == 1 { "" } else { "s" })).collect();
+        f.write_str(if texts.is_empty() { "nothing found" } else { "" })?;
+        f.write_str(&texts.join(", "))
     }
 }
 

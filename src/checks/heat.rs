@@ -29,7 +29,7 @@ fn run(context: &CheckContext<'_>) -> Vec<Finding> {
                 heat.risk
             );
             let from = format!(
-                "{}, and {} K below what softens; softening: {}",
+                "{}, and {} K below what softens: {}",
                 heat.source,
                 number(MARGIN),
                 softens.from
@@ -37,7 +37,7 @@ fn run(context: &CheckContext<'_>) -> Vec<Finding> {
             Finding::new(CHECK.name, Severity::Warning, text)
                 .at(Place { point: Some(heat.at.into()), region: Region::Body })
                 .measured(softens.value, Unit::Celsius)
-                .limit(&Limit::own(heat.celsius + MARGIN, from))
+                .limit(&Limit::own(heat.celsius + MARGIN, from).with_source(softens.source.clone()))
                 .hint(format!(
                     "use a plastic that softens at {} degC or more, and do not leave the prop in a \
                      hot car",

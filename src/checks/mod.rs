@@ -38,7 +38,7 @@ mod walls;
 pub use allowance::{Allowance, BadAllowance};
 pub use analysis::Analysis;
 pub use field::{ACROSS, Field, Probe, Sample, Side, inscribed};
-pub use finding::{Finding, Limit, Place, Region, Severity, direction};
+pub use finding::{Finding, Limit, Place, Region, Severity, Tally, direction};
 pub use fit::{BINDS, FitRow, RATTLES, fit_rows};
 pub use layers::{Hollow, Island, Layers};
 pub use orientation::best_up;

@@ -29,7 +29,7 @@ fn limit(material: &Values, key: &'static str, across: f64) -> Option<Limit> {
         return Some(flat);
     }
     let from = format!("{:.0} % of {}, as it is stretched across layers", 100.0 * share, flat.from);
-    Some(Limit::own(flat.value * share, from))
+    Some(Limit::own(flat.value * share, from).with_source(flat.source))
 }
 
 fn run(context: &CheckContext<'_>) -> Vec<Finding> {

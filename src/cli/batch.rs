@@ -94,6 +94,8 @@ impl Batch {
         let mut steps: BTreeMap<&'static str, usize> = BTreeMap::new();
         for (index, record, step) in done {
             let step = match step {
+                // Nothing stays of what is not made, so it is tried each time.
+                Step::New if !record.outcome.is_made() => "not made",
                 Step::New => "new",
                 Step::Unchanged => "unchanged since an earlier run",
                 Step::Again(why) => why,
@@ -106,7 +108,7 @@ impl Batch {
         write(&self.out, &name, &summary)?;
         tell(&summary, env)?;
         for (step, count) in steps {
-            let made_again = !step.starts_with("new") && !step.starts_with("unchanged");
+            let made_again = !["new", "not made"].contains(&step) && !step.starts_with("unchanged");
             let word = if made_again { "made again: " } else { "" };
             writeln!(env.out, "{count} {word}{step}")?;
         }
@@ -289,6 +291,10 @@ fn tell(summary: &Summary, env: &mut Environment<'_>) -> Result<(), Stop> {
         };
         let text = format!("{} {}: {}: {reason}", index + 1, record.name, record.outcome.word());
         write_wrapped(env.err, &text, "  ", WIDTH)?;
+        let lines = record.message.iter().flat_map(|message| message.lines());
+        for hint in lines.filter(|line| line.starts_with("hint: ")).take(1) {
+            write_wrapped(env.err, hint, "    ", WIDTH)?;
+        }
     }
     if not_made().count() > SHOWN {
         let more = not_made().count() - SHOWN;

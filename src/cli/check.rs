@@ -5,10 +5,12 @@ use std::path::{Path, PathBuf};
 
 use serde_json::{Value as Json, json};
 
-use super::findings::{Telling, allowances, counted, write_findings, write_walls};
+use super::findings::{Telling, allowances, write_findings, write_walls};
 use super::table::write_columns;
 use super::{Environment, Exit, Stop, library, unknown};
-use crate::checks::{Allowance, Analysis, CheckContext, Finding, WallSummary, check, wall_summary};
+use crate::checks::{
+    Allowance, Analysis, CheckContext, Finding, Tally, WallSummary, check, wall_summary,
+};
 use crate::measure::{Library, Values, number};
 use crate::mesh::{FileUnit, MAX_FILE_BYTES, MeshFormat, ReadError, ReadMesh, admit, read_mesh};
 
@@ -17,12 +19,12 @@ pub(super) struct Check {
     /// Meshes: STL (binary or text), 3MF, OBJ; z points up as they are to be printed
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
-    /// The printer, as `borewright profiles printers` lists them
+    /// The printer, as `borewright profiles printers` lists them; needed
     #[arg(long, value_name = "NAME")]
-    printer: String,
-    /// The material, as `borewright profiles materials` lists them
+    printer: Option<String>,
+    /// The material, as `borewright profiles materials` lists them; needed
     #[arg(long, value_name = "NAME")]
-    material: String,
+    material: Option<String>,
     /// Folder of your own profiles: DIR/printers.toml and so on
     #[arg(long, value_name = "DIR")]
     profiles: Option<PathBuf>,
@@ -56,8 +58,8 @@ struct CheckedFile {
 impl Check {
     pub(super) fn run(&self, env: &mut Environment<'_>) -> Result<Exit, Stop> {
         let library = library(self.profiles.as_deref(), env)?;
-        let printer = profile(&library, "printers", &self.printer)?;
-        let material = profile(&library, "materials", &self.material)?;
+        let printer = profile(&library, "printers", "--printer", self.printer.as_deref())?;
+        let material = profile(&library, "materials", "--material", self.material.as_deref())?;
         let unit = self.unit.as_deref().map(unit_named).transpose()?;
         let allowed = allowances(&self.allow)?;
         let mut files = Vec::new();
@@ -84,9 +86,9 @@ impl Check {
             writeln!(
                 env.out,
                 "{}: {} on {}",
-                counted(bodies().flat_map(|b| &b.findings)),
+                Tally::of(bodies().flat_map(|b| &b.findings)),
                 if blocked { "will not print as drawn" } else { "can be printed" },
-                self.printer
+                printer.profile().unwrap_or_default()
             )?;
         }
         Ok(if blocked { Exit::CannotBeMade } else { Exit::Made })
@@ -150,7 +152,8 @@ fn print(env: &mut Environment<'_>, file: &CheckedFile, body: &Checked) -> io::R
     if let Some(walls) = &body.walls {
         write_walls(env.out, walls)?;
     }
-    let mut rows = vec![["", "check", "measured", "limit", "at"].map(str::to_owned).to_vec()];
+    let mut rows =
+        vec![["", "check", "measured", "limit", "at x y z, mm"].map(str::to_owned).to_vec()];
     for f in &body.findings {
         let value = |v: Option<f64>| match v {
             Some(v) => format!("{} {}", number((v * 1000.0).round() / 1000.0), f.unit),
@@ -172,7 +175,17 @@ fn print(env: &mut Environment<'_>, file: &CheckedFile, body: &Checked) -> io::R
     writeln!(env.out)
 }
 
-fn profile<'a>(library: &'a Library, family: &str, name: &str) -> Result<&'a Values, Stop> {
+fn profile<'a>(
+    library: &'a Library,
+    family: &str,
+    option: &str,
+    name: Option<&str>,
+) -> Result<&'a Values, Stop> {
+    let Some(name) = name else {
+        let names: Vec<&str> = library.names(family).collect();
+        let hint = format!("one of: {}", names.join(", "));
+        return Err(Stop::bad_input(format!("{option} NAME is missing"), [hint]));
+    };
     library.profile(family, name).ok_or_else(|| {
         let names: Vec<&str> = library.names(family).collect();
         unknown(&format!("profile of {family}"), name, &names)
@@ -186,13 +199,19 @@ fn unit_named(name: &str) -> Result<FileUnit, Stop> {
 
 /// Reads a mesh file; refuses by its length before its bytes are read.
 fn read(path: &Path, unit: Option<FileUnit>) -> Result<ReadMesh, Stop> {
+    let shown = path.display();
     let unreadable = |error: io::Error| {
-        let what = format!("cannot read {}: {error}", path.display());
-        Stop::bad_input(what, ["give the path of a mesh that can be read".to_owned()])
+        let hint = match path.is_dir() {
+            true => format!("name the meshes in it: {shown}/*.3mf"),
+            false => "give the path of a mesh that can be read".to_owned(),
+        };
+        Stop::bad_input(format!("cannot read {shown}: {error}"), [hint])
     };
-    let bad = |error: ReadError| {
-        Stop::bad_input(format!("{}: {error}", path.display()), [error.hint().to_owned()])
-    };
+    if let Some(hint) = no_mesh(path) {
+        return Err(Stop::bad_input(format!("{shown} is no mesh"), [hint]));
+    }
+    let bad =
+        |error: ReadError| Stop::bad_input(format!("{shown}: {error}"), [error.hint().to_owned()]);
     let file = std::fs::File::open(path).map_err(unreadable)?;
     let length = file.metadata().map_err(unreadable)?.len();
     let mut bytes = Vec::new();
@@ -202,6 +221,16 @@ fn read(path: &Path, unit: Option<FileUnit>) -> Result<ReadMesh, Stop> {
     admit(&bytes, length).map_err(bad)?;
     file.read_to_end(&mut bytes).map_err(unreadable)?;
     read_mesh(&bytes, unit).map_err(bad)
+}
+
+/// What to do instead, if a file's name says that it holds something else.
+fn no_mesh(path: &Path) -> Option<String> {
+    let extension = path.extension()?.to_string_lossy().to_lowercase();
+    match extension.as_str() {
+        "step" | "stp" => Some("a STEP file is an exact solid: export it as STL or 3MF".to_owned()),
+        "toml" => Some(format!("to check the parts of a job: borewright make {}", path.display())),
+        _ => None,
+    }
 }
 
 /// Bytes of a file that are read before it is admitted.

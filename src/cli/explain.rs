@@ -4,17 +4,19 @@ use std::io::{self, Write};
 
 use super::table::{write_columns, write_wrapped};
 use super::{Environment, Stop, unknown};
+use crate::checks::CHECKS;
 use crate::job::{PART, PRINT};
 use crate::measure::frame::FRAME;
-use crate::measure::{FAMILIES, HANDLE, Kind, Param};
+use crate::measure::{FAMILIES, HANDLE, Kind, Library, Param};
+use crate::trade::CALCULATORS;
 
 /// Width of lines of text.
 const WIDTH: usize = 88;
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Explain {
-    /// handle, print, frame, a kind of part or a family of profiles; without it,
-    /// these are listed
+    /// handle, print, frame, a kind of part, a family of profiles, or any key, profile,
+    /// check or calculation by its name; without it, the first few are listed
     topic: Option<String>,
 }
 
@@ -45,13 +47,57 @@ impl Explain {
         } else if let Some(family) = FAMILIES.iter().find(|family| family.name == topic) {
             writeln!(env.out, "{}: {}\n", family.name, family.summary)?;
             write_rows(env.out, family.rows, 0)?;
-        } else {
+        } else if !self.elsewhere(topic, env)? {
             let mut known = vec!["handle", "print", "frame"];
             known.extend(env.kinds.iter().map(|kind| kind.name));
             known.extend(FAMILIES.iter().map(|family| family.name));
             return Err(unknown("topic", topic, &known));
         }
         Ok(())
+    }
+
+    /// Tells of every key, profile, check and calculation of that name; whether
+    /// there is any.
+    fn elsewhere(&self, topic: &str, env: &mut Environment<'_>) -> io::Result<bool> {
+        let key = topic.rsplit('.').next().unwrap_or(topic);
+        let mut found = Vec::new();
+        let tables = [("handle", HANDLE), ("print", PRINT), ("part", PART)].into_iter();
+        let kinds = env.kinds.iter().map(|kind| (kind.name, kind.params));
+        for (path, rows) in tables.chain(kinds).chain(FAMILIES.iter().map(|f| (f.name, f.rows))) {
+            rows_called(key, rows, path, &mut found);
+        }
+        for (path, row) in &found {
+            writeln!(env.out, "in {path}")?;
+            write_rows(env.out, std::slice::from_ref(*row), 1)?;
+        }
+        let library = Library::shipped();
+        let mut any = !found.is_empty();
+        for family in FAMILIES.iter().filter(|f| library.profile(f.name, topic).is_some()) {
+            writeln!(env.out, "{topic} is a profile: borewright profiles {} {topic}", family.name)?;
+            any = true;
+        }
+        for check in CHECKS.iter().filter(|check| check.name == topic) {
+            writeln!(env.out, "{topic} is a check: {}", check.summary)?;
+            any = true;
+        }
+        for calculator in CALCULATORS.iter().filter(|c| c.name == topic) {
+            let summary = calculator.summary;
+            writeln!(env.out, "{topic} is a calculation: {summary}; borewright work {topic}")?;
+            any = true;
+        }
+        Ok(any)
+    }
+}
+
+/// The rows called `key` in a table and those below it, with the table's path.
+fn rows_called<'a>(key: &str, rows: &'a [Param], path: &str, found: &mut Vec<(String, &'a Param)>) {
+    for row in rows {
+        if row.key == key {
+            found.push((path.to_owned(), row));
+        }
+        if let Kind::Table { rows, .. } | Kind::List { rows, .. } = row.kind {
+            rows_called(key, rows, &format!("{path}.{}", row.key), found);
+        }
     }
 }
 

@@ -63,10 +63,12 @@ pub(super) fn write_findings<'a>(
         let text = format!("{} {}: {}", f.severity.word(), f.check, f.text);
         write_wrapped(out, &text, "", WIDTH)?;
         if let Some(from) = &f.limit_from {
-            let told = !sources.insert(from) || telling == Telling::Brief;
-            let short = from.split(" (").next().unwrap_or(from);
-            let text = if told { short } else { from };
-            write_wrapped(out, &format!("limit: {text}"), "  ", WIDTH)?;
+            let source = f.limit_source.as_ref().filter(|_| telling == Telling::Full);
+            let text = match source.filter(|source| sources.insert(*source)) {
+                Some(source) => format!("limit: {from} ({source})"),
+                None => format!("limit: {from}"),
+            };
+            write_wrapped(out, &text, "  ", WIDTH)?;
         }
         if let Some(hint) = &f.hint
             && last_hint != Some((f.check, hint))
@@ -79,19 +81,6 @@ pub(super) fn write_findings<'a>(
         }
     }
     more(out, warned)
-}
-
-/// "1 error (0 of them allowed), 2 warnings, 3 notes".
-pub(super) fn counted<'a>(findings: impl Iterator<Item = &'a Finding> + Clone) -> String {
-    let count = |severity| findings.clone().filter(|f| f.severity == severity).count();
-    let allowed = findings.clone().filter(|f| f.allowed.is_some()).count();
-    let many = |n: usize, word: &str| format!("{n} {word}{}", if n == 1 { "" } else { "s" });
-    format!(
-        "checks: {} ({allowed} of them allowed), {}, {}",
-        many(count(Severity::Error), "error"),
-        many(count(Severity::Warning), "warning"),
-        many(count(Severity::Note), "note")
-    )
 }
 
 /// Reads the words behind `--allow`: a check's name and why its errors may

@@ -1,12 +1,13 @@
 //! `borewright make`.
 
+use std::collections::BTreeSet;
 use std::io::{self, Write};
 use std::path::PathBuf;
 
-use super::findings::{Telling, allowances, counted, write_findings, write_walls};
+use super::findings::{Telling, allowances, write_findings, write_walls};
 use super::table::{write_columns, write_hanging};
 use super::{Environment, Exit, Stop, read_job};
-use crate::checks::Finding;
+use crate::checks::{Finding, Tally};
 use crate::job::{FORMATS, Made, MadeBody, MakeError, Staged, check_made, files, make};
 use crate::parts::{Body, Severity};
 
@@ -51,25 +52,27 @@ impl Make {
         staged.commit().map_err(unwritable)?;
 
         let bodies = || made.iter().flat_map(|part| &part.bodies);
+        write_columns(env.out, &table(&made))?;
+        let mut told = BTreeSet::new();
+        for made in bodies() {
+            say_findings(made, &mut told, env.out)?;
+        }
+        writeln!(env.out)?;
         for made in bodies() {
             say_messages(&made.body, env)?;
         }
-        write_columns(env.out, &table(&made))?;
-        for made in bodies() {
-            say_findings(made, env.out)?;
-        }
         let findings = bodies().filter_map(|b| b.checked.as_ref()).flat_map(|c| &c.findings);
-        let blocked = findings.clone().any(Finding::blocks);
+        let tally = Tally::of(findings);
+        let blocked = tally.errors > 0;
         let printer = job.print().component("printer").profile().unwrap_or("this printer");
-        writeln!(env.out, "\n{}", counted(findings))?;
         if blocked {
             writeln!(
                 env.out,
-                "will not print as drawn on {printer}: all files are written, but look at the errors \
-                 first"
+                "will not print as drawn on {printer}: {tally}; all files are written, but look at \
+                 the errors first"
             )?;
         } else {
-            writeln!(env.out, "can be printed on {printer}")?;
+            writeln!(env.out, "can be printed on {printer}: {tally}")?;
         }
         Ok(if blocked { Exit::CannotBeMade } else { Exit::Made })
     }
@@ -92,8 +95,13 @@ fn say_messages(body: &Body, env: &mut Environment<'_>) -> io::Result<()> {
     Ok(())
 }
 
-/// What the checks found that asks for a look; of notes, how many there are.
-fn say_findings(made: &MadeBody, out: &mut dyn Write) -> io::Result<()> {
+/// What the checks found that asks for a look; of notes, and of what was `told`
+/// of a body before, how many there are.
+fn say_findings<'a>(
+    made: &'a MadeBody,
+    told: &mut BTreeSet<&'a str>,
+    out: &mut dyn Write,
+) -> io::Result<()> {
     let Some(checked) = &made.checked else { return Ok(()) };
     write!(out, "\n{}: ", made.body.name)?;
     match &checked.walls {
@@ -102,10 +110,16 @@ fn say_findings(made: &MadeBody, out: &mut dyn Write) -> io::Result<()> {
     }
     let (notes, mut findings): (Vec<&Finding>, Vec<&Finding>) =
         checked.findings.iter().partition(|f| f.severity == crate::checks::Severity::Note);
+    let all = findings.len();
+    findings.retain(|f| f.blocks() || told.insert(&f.text));
+    let again = all - findings.len();
     findings.sort_by_key(|f| std::cmp::Reverse(f.severity));
     write_findings(out, findings, Telling::Brief)?;
-    let told = made.body.messages.iter().filter(|m| m.severity == Severity::Note).count();
-    match notes.len() + told {
+    if again > 0 {
+        writeln!(out, "and {again} as said of a body above")?;
+    }
+    let said = made.body.messages.iter().filter(|m| m.severity == Severity::Note).count();
+    match notes.len() + said {
         0 => Ok(()),
         1 => writeln!(out, "1 note in report.txt"),
         n => writeln!(out, "{n} notes in report.txt"),

@@ -242,8 +242,14 @@ fn read_job(path: &Path, profiles: Option<&Path>, env: &Environment<'_>) -> Resu
 /// Reads a file that the person named.
 fn read_file(path: &Path) -> Result<std::sync::Arc<Source>, Stop> {
     let bytes = read_at_most(path).map_err(|error| {
-        let what = format!("cannot read {}: {error}", path.display());
-        Stop::bad_input(what, ["give the path of a file that can be read".to_owned()])
+        let hint = match (path.is_dir(), error.kind()) {
+            (true, _) => "name a job file in that folder".to_owned(),
+            (_, io::ErrorKind::NotFound) => {
+                "there is no such file; `borewright new` writes one to start from".to_owned()
+            }
+            _ => "give the path of a file that can be read".to_owned(),
+        };
+        Stop::bad_input(format!("cannot read {}: {error}", path.display()), [hint])
     })?;
     Source::new(path.display().to_string(), bytes)
         .map_err(|error| Stop::bad_input(error.to_string(), ["give a text file".to_owned()]))

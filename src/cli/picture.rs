@@ -24,7 +24,8 @@ pub(super) struct Picture {
     #[arg(long, value_name = "BODY")]
     only: Vec<String>,
     /// Also the components in or around the bodies, as if of glass: names as in the report
-    /// (switch for switch_1 and switch_2), with commas between; all for all
+    /// (switch for switch_1 and switch_2), with commas between; all for all but the bore and
+    /// other bodies, which would hide them
     #[arg(long, value_name = "NAME,...", value_delimiter = ',')]
     with: Vec<String>,
     /// Width, pixels
@@ -66,7 +67,12 @@ impl Picture {
                 return Err(unknown("component", wanted, &known));
             }
         }
-        let wanted = |c: &&Component| self.with.iter().any(|w| w == "all" || is_called(&c.name, w));
+        let bodies: Vec<&str> = shown.iter().map(|made| made.body.name.as_str()).collect();
+        let hides = |c: &Component| c.name == "bore" || bodies.contains(&c.name.as_str());
+        let wanted = |c: &&Component| {
+            let named = |w: &String| is_called(&c.name, w) || (w == "all" && !hides(c));
+            self.with.iter().any(named)
+        };
         shown
             .iter()
             .map(|made| {
@@ -86,6 +92,11 @@ impl Picture {
     pub(super) fn run(&self, env: &mut Environment<'_>) -> Result<(), Stop> {
         let mut made: Vec<Made> = Vec::new();
         for path in &self.jobs {
+            if path.extension().is_some_and(|e| !e.eq_ignore_ascii_case("toml")) {
+                let what = format!("{} is no job file", path.display());
+                let hint = "give the job that it was made from, as handle.toml".to_owned();
+                return Err(Stop::bad_input(what, [hint]));
+            }
             let job = read_job(path, self.profiles.as_deref(), env)?;
             let parts =
                 make(&job).map_err(|MakeError(faults)| Stop::Faults(faults, Exit::CannotBeMade))?;

@@ -13,7 +13,7 @@ const WIDTH: usize = 88;
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Profiles {
-    /// A family of components; without it, all families are listed
+    /// A family of components, or a profile of any; without it, all families are listed
     family: Option<String>,
     /// A profile of that family, to see all of it with its source
     name: Option<String>,
@@ -28,6 +28,13 @@ pub(super) struct Profiles {
 impl Profiles {
     pub(super) fn run(&self, env: &mut Environment<'_>) -> Result<(), Stop> {
         let library = library(self.profiles.as_deref(), env)?;
+        if let (Some(name), None) = (&self.family, &self.name) {
+            let has = |family: &&Family| library.profile(family.name, name).is_some();
+            let families: Vec<&Family> = FAMILIES.iter().filter(has).collect();
+            if !families.is_empty() {
+                return families.into_iter().try_for_each(|f| self.tell(&library, f, name, env));
+            }
+        }
         let family = self.family.as_deref().map(family_named).transpose()?;
         let Some(family) = family else {
             if self.json {
@@ -59,6 +66,17 @@ impl Profiles {
             write_columns(env.out, &rows)?;
             return Ok(());
         };
+        self.tell(&library, family, name, env)
+    }
+
+    /// All of one profile.
+    fn tell(
+        &self,
+        library: &Library,
+        family: &Family,
+        name: &str,
+        env: &mut Environment<'_>,
+    ) -> Result<(), Stop> {
         let Some(values) = library.profile(family.name, name) else {
             let names: Vec<&str> = library.names(family.name).collect();
             return Err(unknown(&format!("profile of {}", family.name), name, &names));

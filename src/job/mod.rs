@@ -171,7 +171,7 @@ impl Job {
         for (key, _) in top.iter() {
             const KNOWN: [&str; 4] = ["format", "handle", "print", "part"];
             if !KNOWN.contains(&&**key.get_ref()) {
-                reader.unknown_key(key, "", KNOWN.into_iter());
+                reader.unknown_key(key, "", KNOWN.into_iter(), None);
             }
         }
         read_format(&mut reader, top.get("format"));

@@ -95,14 +95,20 @@ fn table(out: &mut String, header: &str, rows: &[Param], path: &str, fixed: &[(&
         writeln!(out, "{key} = {}", toml_string(value)).expect(FITS);
     }
     let nested = |row: &&Param| matches!(row.kind, Kind::Table { .. } | Kind::List { .. });
-    for row in rows.iter().filter(|row| !nested(row)) {
+    let (asked, preset): (Vec<&Param>, Vec<&Param>) =
+        rows.iter().filter(|row| !nested(row)).partition(|row| row.asks());
+    for (i, row) in asked.iter().chain(&preset).enumerate() {
+        if i == asked.len() && i > 0 {
+            comment(out, "---- what may stay as it is ----");
+        }
         let state = match (row.required(), row.default_text()) {
             (true, _) => "required".to_owned(),
+            _ if row.asks() => "measure it, or leave the line out".to_owned(),
             (false, Some(default)) => format!("default {default}"),
             (false, None) => "may be left out".to_owned(),
         };
         comment(out, &format!("{} ({}; {state})", row.doc, row.kind.describe()));
-        let hash = if row.required() { "" } else { "# " };
+        let hash = if row.asks() { "" } else { "# " };
         let value = row.default_text().unwrap_or_else(|| toml_string(PLACEHOLDER));
         writeln!(out, "{hash}{} = {value}", row.key).expect(FITS);
     }

@@ -3,131 +3,356 @@
 use std::fmt::Write;
 
 use super::{Checked, Job, Made, MadeBody};
-use crate::checks::{FitRow, direction};
-use crate::measure::number;
-use crate::parts::Severity;
+use crate::checks::{Finding, FitRow, Tally, direction};
+use crate::measure::{columns, number, wrapped};
+use crate::parts::{Body, Calculation, Message, Severity};
+
+/// Width of its lines, characters.
+const WIDTH: usize = 96;
 
 /// What was made, how large, why so, and what to mind: the same data as in
-/// `report.json`, for people.
+/// `report.json`, for people. The verdict comes first, then each body, then
+/// the calculations step by step, then the sources.
 pub fn text(job: &Job, made: &[Made], stamp: &str) -> String {
-    let mut out = String::new();
-    let bore = job.handle().bore();
-    let _ = writeln!(
-        out,
-        "{}\n{}\n\nBore: {} to {} mm as read, sure of {} mm\n{}",
-        job.handle().name(),
-        stamp,
-        number(bore.smallest()),
-        number(bore.largest()),
-        number(bore.sure()),
-        crate::measure::frame::FRAME
-    );
+    let mut report = Report::default();
+    report.heading(job.handle().name(), '=');
+    // Without a time given from outside, the stamp is a constant that says nothing.
+    if !stamp.starts_with("1970-01-01T00:00:00") {
+        report.line(&format!("Made {stamp}"));
+    }
+    report.summary(job, made);
+    report.frame(job);
     for part in made {
         for body in &part.bodies {
-            about(&mut out, part.kind.name, body);
+            report.body(part.kind.name, body);
         }
     }
-    out
+    report.calculations(made);
+    report.sources();
+    report.out
 }
 
-fn about(out: &mut String, kind: &str, made: &MadeBody) {
-    let body = &made.body;
-    let title = format!("{} ({kind})", body.name);
-    let size = made.bounds.1 - made.bounds.0;
-    // Writing to a String cannot fail.
-    let _ = writeln!(out, "\n{title}\n{}\n", "=".repeat(title.chars().count()));
-    let _ = writeln!(
-        out,
-        "{:.2} x {:.2} x {:.2} mm, {:.1} mm3, {:.2} g printed solid, from z = {:.2} to {:.2} mm\n",
-        size.x, size.y, size.z, made.properties.volume, made.mass, made.bounds.0.z, made.bounds.1.z
-    );
-    if let Some(up) = body.declared.up {
-        let up = direction(up);
-        let _ = writeln!(
-            out,
-            "Printed with {up} up: so it was checked, and so the 3MF stands; STL and STEP lie as in \
-             the handle, with +z up.\n"
-        );
+fn word(severity: Severity) -> &'static str {
+    match severity {
+        Severity::Note => "note",
+        Severity::Warning => "warning",
+        Severity::Caution => "caution",
     }
-    let wide = body.computed.iter().map(|c| c.what.chars().count()).max().unwrap_or(0);
-    for c in &body.computed {
-        // A thousandth is finer than anything that is printed or measured.
-        let value = number((c.value * 1e3).round() / 1e3);
-        let line = format!("  {:<wide$}  {value:>10} {}", c.what, c.unit.symbol());
-        let _ = writeln!(out, "{}", line.trim_end());
+}
+
+/// The text so far, and the sources that it cites by number.
+#[derive(Default)]
+struct Report<'a> {
+    out: String,
+    cited: Vec<&'a str>,
+}
+
+impl<'a> Report<'a> {
+    fn line(&mut self, text: &str) {
+        self.out.push_str(text);
+        self.out.push('\n');
     }
-    for message in &body.messages {
-        let severity = match message.severity {
-            Severity::Note => "Note",
-            Severity::Warning => "Warning",
-            Severity::Caution => "Caution",
+
+    fn heading(&mut self, text: &str, under: char) {
+        let rule: String = std::iter::repeat_n(under, text.chars().count()).collect();
+        let before = if self.out.is_empty() { "" } else { "\n" };
+        self.line(&format!("{before}{text}\n{rule}"));
+    }
+
+    /// An item of a list, and what hangs below it.
+    fn item(&mut self, text: &str) {
+        self.out.push_str(&wrapped(text, "  - ", "    ", WIDTH));
+    }
+
+    fn below(&mut self, text: &str) {
+        self.out.push_str(&wrapped(text, "      ", "        ", WIDTH));
+    }
+
+    /// The number of a source in the list at the end.
+    fn cite(&mut self, source: &'a str) -> String {
+        let at = self.cited.iter().position(|s| *s == source).unwrap_or_else(|| {
+            self.cited.push(source);
+            self.cited.len() - 1
+        });
+        format!("[{}]", at + 1)
+    }
+
+    /// The verdict, the table of bodies, and what to look at first.
+    fn summary(&mut self, job: &Job, made: &'a [Made]) {
+        self.heading("Summary", '-');
+        let bodies = || made.iter().flat_map(|part| &part.bodies);
+        let checked = || bodies().filter_map(|b| b.checked.as_ref());
+        let tally = Tally::of(checked().flat_map(|c| &c.findings));
+        let name = |key| job.print().component(key).profile().unwrap_or("your own");
+        let verdict = match (checked().count() == bodies().count(), tally.errors) {
+            (false, _) => "Not checked",
+            (true, 0) => "Can be printed",
+            (true, _) => "Will not print as drawn",
         };
-        let _ = writeln!(out, "\n{severity}: {}", message.text);
-        if let Some(hint) = &message.hint {
-            let _ = writeln!(out, "  {hint}");
-        }
+        let (printer, material) = (name("printer"), name("material"));
+        self.line(&format!("{verdict}: printer {printer}, material {material}; {tally}.\n"));
+        let header = ["body", "kind", "size, mm", "printed", "mass"].map(str::to_owned).to_vec();
+        let rows = made.iter().flat_map(|part| {
+            part.bodies.iter().map(|body| {
+                let size = body.bounds.1 - body.bounds.0;
+                let up = body.body.declared.up.map_or_else(|| "+z".to_owned(), direction);
+                vec![
+                    body.body.name.clone(),
+                    part.kind.name.to_owned(),
+                    format!("{:.2} x {:.2} x {:.2}", size.x, size.y, size.z),
+                    format!("{up} up"),
+                    format!("{:.2} g", body.mass),
+                ]
+            })
+        });
+        let rows: Vec<Vec<String>> = std::iter::once(header).chain(rows).collect();
+        self.out.push_str(&columns(&rows, "  "));
+        self.look_first(made);
     }
-    if let Some(checked) = &made.checked {
-        fits(out, &checked.fits);
-        checks(out, checked);
-    }
-    for calculation in body.worked.iter().chain(&made.estimates) {
-        let about = &calculation.about;
-        let _ = writeln!(out, "\n{about}\n{}\n{}", "-".repeat(about.len()), calculation.worked);
-    }
-}
 
-/// Every declared gap: nominal, ranges, odds, and what spreads it most.
-fn fits(out: &mut String, rows: &[FitRow]) {
-    if rows.is_empty() {
-        return;
-    }
-    let _ = writeln!(out, "\nFits, mm (odds in 100)\n----------------------");
-    for row in rows {
-        let _ = writeln!(out, "  {}", row.what);
-        let _ = writeln!(
-            out,
-            "    gap {:.2}; {:.2} to {:.2} at worst; {:.2} to {:.2} root of squares",
-            row.nominal, row.worst[0], row.worst[1], row.rss[0], row.rss[1]
-        );
-        let odds = |odds: f64| match 100.0 * odds {
-            none if none < 0.05 => "less than 0.1".to_owned(),
-            some => format!("{some:.1}"),
-        };
-        let binds = row.binds_below.map(|b| format!("binds below {b:.2}: {}", odds(row.binds)));
-        let rattles =
-            row.rattles_above.map(|r| format!("rattles above {r:.2}: {}", odds(row.rattles)));
-        let most = row.dominant.as_ref().zip(row.dominant_percent);
-        let most = most.map(|(what, percent)| format!("{percent:.0} % of the spread: {what}"));
-        let parts: Vec<String> = binds.into_iter().chain(rattles).chain(most).collect();
-        let _ = writeln!(out, "    {}", parts.join("; "));
-    }
-}
-
-/// What the checks found: all of it, with limits and their sources.
-fn checks(out: &mut String, checked: &Checked) {
-    let _ = writeln!(out, "\nChecks\n------");
-    if let Some(walls) = &checked.walls {
-        let least = match (walls.least, walls.at) {
-            (Some(least), Some([x, y, z])) => {
-                format!("thinnest wall {least:.3} mm at ({x:.2}, {y:.2}, {z:.2})")
+    /// What stands in the way, cautions, and the rest that asks for a look, in
+    /// short; each once, however many bodies or places it is said of.
+    fn look_first(&mut self, made: &'a [Made]) {
+        let mut items = Items::default();
+        let bodies = || made.iter().flat_map(|part| &part.bodies);
+        let findings = |items: &mut Items<'a>, blocking: bool| {
+            for body in bodies() {
+                let findings = body.checked.iter().flat_map(|c| &c.findings);
+                let told = groups(findings).filter(|group| {
+                    group[0].severity > crate::checks::Severity::Note
+                        && group[0].blocks() == blocking
+                });
+                for group in told {
+                    let mut text = one_or_all(&group);
+                    if let Some(reason) = &group[0].allowed {
+                        text.push_str(&format!(" (allowed: {reason})"));
+                    }
+                    items.add(text, &body.body.name);
+                }
             }
-            _ => format!("no wall below {} mm", number(walls.cap)),
         };
-        let share = 100.0 * walls.share_below.max(0.0);
-        let limit = number(walls.limit);
-        let _ = writeln!(out, "  {least}; {share:.1} % of the surface below {limit} mm");
+        findings(&mut items, true);
+        for body in bodies() {
+            for message in body.body.messages.iter().filter(|m| m.severity > Severity::Note) {
+                let text = format!("{}: {}", word(message.severity), message.text);
+                items.add(text, &body.body.name);
+            }
+        }
+        findings(&mut items, false);
+        if items.0.is_empty() {
+            return;
+        }
+        self.line("\nLook at these first; more of each stands with its body below.");
+        for (text, names) in items.0 {
+            self.item(&format!("{}: {text}", names.join(", ")));
+        }
     }
-    if checked.findings.is_empty() {
-        let _ = writeln!(out, "  nothing found");
+
+    fn frame(&mut self, job: &Job) {
+        self.heading("The handle", '-');
+        let bore = job.handle().bore();
+        self.line(&format!(
+            "Bore: {} to {} mm as read, sure of {} mm.",
+            number(bore.smallest()),
+            number(bore.largest()),
+            number(bore.sure())
+        ));
+        self.line(crate::measure::frame::FRAME.trim_end());
     }
-    for f in &checked.findings {
-        let _ = writeln!(out, "  {} {}: {}", f.severity.word(), f.check, f.text);
-        let lines = [("limit", &f.limit_from), ("hint", &f.hint), ("allowed", &f.allowed)];
-        for (word, text) in lines {
-            if let Some(text) = text {
-                let _ = writeln!(out, "    {word}: {text}");
+
+    fn body(&mut self, kind: &str, made: &'a MadeBody) {
+        let body = &made.body;
+        self.heading(&format!("{} ({kind})", body.name), '=');
+        let size = made.bounds.1 - made.bounds.0;
+        self.line(&format!(
+            "{:.2} x {:.2} x {:.2} mm, {:.1} mm3, {:.2} g printed solid, from z = {:.2} to {:.2} mm",
+            size.x,
+            size.y,
+            size.z,
+            made.properties.volume,
+            made.mass,
+            made.bounds.0.z,
+            made.bounds.1.z
+        ));
+        if let Some(up) = body.declared.up {
+            let up = direction(up);
+            let text = format!(
+                "Printed with {up} up: so it was checked, and so the 3MF stands; STL and STEP lie as \
+                 in the handle, with +z up."
+            );
+            self.out.push_str(&wrapped(&text, "", "", WIDTH));
+        }
+        self.computed(body);
+        self.messages(&body.messages);
+        if let Some(checked) = &made.checked {
+            self.fits(&checked.fits);
+            self.checks(checked);
+        }
+    }
+
+    fn computed(&mut self, body: &Body) {
+        if body.computed.is_empty() {
+            return;
+        }
+        self.line("");
+        let wide = body.computed.iter().map(|c| c.what.chars().count()).max().unwrap_or(0);
+        for c in &body.computed {
+            // A thousandth is finer than anything that is printed or measured.
+            let value = number((c.value * 1e3).round() / 1e3);
+            let line = format!("  {:<wide$}  {value:>10} {}", c.what, c.unit.symbol());
+            self.line(line.trim_end());
+        }
+    }
+
+    /// What the part says, the gravest first.
+    fn messages(&mut self, messages: &[Message]) {
+        let mut sorted: Vec<&Message> = messages.iter().collect();
+        sorted.sort_by_key(|m| std::cmp::Reverse(m.severity));
+        if !sorted.is_empty() {
+            self.heading("To mind", '-');
+        }
+        for message in sorted {
+            self.item(&format!("{}: {}", word(message.severity), message.text));
+            if let Some(hint) = &message.hint {
+                self.below(hint);
             }
         }
     }
+
+    /// Every declared gap: nominal, ranges, odds, and what spreads it most.
+    fn fits(&mut self, rows: &[FitRow]) {
+        if rows.is_empty() {
+            return;
+        }
+        self.heading("Fits, mm (odds in 100)", '-');
+        for row in rows {
+            self.line(&format!("  {}", row.what));
+            self.line(&format!(
+                "    gap {:.2}; {:.2} to {:.2} at worst; {:.2} to {:.2} root of squares",
+                row.nominal, row.worst[0], row.worst[1], row.rss[0], row.rss[1]
+            ));
+            let odds = |odds: f64| match 100.0 * odds {
+                none if none < 0.05 => "less than 0.1".to_owned(),
+                some => format!("{some:.1}"),
+            };
+            let binds = row.binds_below.map(|b| format!("binds below {b:.2}: {}", odds(row.binds)));
+            let rattles =
+                row.rattles_above.map(|r| format!("rattles above {r:.2}: {}", odds(row.rattles)));
+            let most = row.dominant.as_ref().zip(row.dominant_percent);
+            let most = most.map(|(what, percent)| format!("{percent:.0} % of the spread: {what}"));
+            let parts: Vec<String> = binds.into_iter().chain(rattles).chain(most).collect();
+            self.out.push_str(&wrapped(&parts.join("; "), "    ", "      ", WIDTH));
+        }
+    }
+
+    /// What the checks found: all of it, with limits and their sources.
+    fn checks(&mut self, checked: &'a Checked) {
+        self.heading("Checks", '-');
+        if let Some(walls) = &checked.walls {
+            let least = match (walls.least, walls.at) {
+                (Some(least), Some([x, y, z])) => {
+                    format!("thinnest wall {least:.3} mm at ({x:.2}, {y:.2}, {z:.2})")
+                }
+                _ => format!("no wall below {} mm", number(walls.cap)),
+            };
+            let share = 100.0 * walls.share_below.max(0.0);
+            let limit = number(walls.limit);
+            self.line(&format!("  {least}; {share:.1} % of the surface below {limit} mm"));
+        }
+        if checked.findings.is_empty() {
+            self.line("  nothing found");
+        }
+        let mut all: Vec<Vec<&'a Finding>> = groups(&checked.findings).collect();
+        all.sort_by_key(|group| std::cmp::Reverse(group[0].severity));
+        for group in all {
+            let first = group[0];
+            if group.len() == 1 {
+                self.item(&one_or_all(&group));
+            } else {
+                self.item(&format!("{} {}:", first.severity.word(), first.check));
+                for f in &group {
+                    self.below(&f.text);
+                }
+            }
+            if let Some(from) = &first.limit_from {
+                let source = first.limit_source.as_deref().map(|source| self.cite(source));
+                let source = source.map_or_else(String::new, |number| format!(" {number}"));
+                self.below(&format!("limit: {from}{source}"));
+            }
+            for (word, text) in [("hint", &first.hint), ("allowed", &first.allowed)] {
+                if let Some(text) = text {
+                    self.below(&format!("{word}: {text}"));
+                }
+            }
+        }
+    }
+
+    /// Every calculation step by step, for who wants to check it.
+    fn calculations(&mut self, made: &'a [Made]) {
+        self.heading("How the sizes came about", '=');
+        self.line("Every calculation, step by step. `borewright work` repeats any of them.");
+        let mut told: Vec<(&'a Calculation, &'a str)> = Vec::new();
+        for body in made.iter().flat_map(|part| &part.bodies) {
+            let name = &body.body.name;
+            for calculation in body.body.worked.iter().chain(&body.estimates) {
+                self.heading(&format!("{name}: {}", calculation.about), '-');
+                match told.iter().find(|(other, _)| *other == calculation) {
+                    Some((_, other)) => self.line(&format!("As for {other}.")),
+                    None => {
+                        let _ = writeln!(self.out, "{}", calculation.worked);
+                        told.push((calculation, name));
+                    }
+                }
+            }
+        }
+    }
+
+    fn sources(&mut self) {
+        if self.cited.is_empty() {
+            return;
+        }
+        self.heading("Sources of limits", '=');
+        for (i, source) in std::mem::take(&mut self.cited).into_iter().enumerate() {
+            self.out.push_str(&wrapped(source, &format!("[{}] ", i + 1), "    ", WIDTH));
+        }
+    }
+}
+
+/// What is said, and of which bodies.
+#[derive(Default)]
+struct Items<'a>(Vec<(String, Vec<&'a str>)>);
+
+impl<'a> Items<'a> {
+    fn add(&mut self, text: String, body: &'a str) {
+        match self.0.iter_mut().find(|(other, _)| *other == text) {
+            Some((_, names)) if names.contains(&body) => {}
+            Some((_, names)) => names.push(body),
+            None => self.0.push((text, vec![body])),
+        }
+    }
+}
+
+/// Findings that differ in nothing but the place, together, in their order.
+fn groups<'a>(
+    findings: impl IntoIterator<Item = &'a Finding>,
+) -> impl Iterator<Item = Vec<&'a Finding>> {
+    let mut groups: Vec<Vec<&'a Finding>> = Vec::new();
+    let about = |f: &'a Finding| (f.severity, f.check, &f.limit_from, &f.hint, &f.allowed);
+    for f in findings {
+        match groups.iter_mut().find(|group| about(group[0]) == about(f)) {
+            Some(group) => group.push(f),
+            None => groups.push(vec![f]),
+        }
+    }
+    groups.into_iter()
+}
+
+/// The first of a group, and how many more there are.
+fn one_or_all(group: &[&Finding]) -> String {
+    let first = group[0];
+    let more = match group.len() - 1 {
+        0 => String::new(),
+        n => format!(" (and {n} more like this)"),
+    };
+    format!("{} {}: {}{more}", first.severity.word(), first.check, first.text)
 }

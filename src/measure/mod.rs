@@ -28,7 +28,7 @@ pub use library::{Library, MAX_NAME};
 pub use param::{Default, Kind, Param, Unit, check_rows};
 pub use read::{PLACEHOLDER, read_values};
 pub use render::render;
-pub use shown::{number, quoted, toml_string, unit_after};
+pub use shown::{columns, number, quoted, toml_string, unit_after, wrapped};
 pub use source::{MAX_BYTES, Place, Source, UnreadableText};
 pub use values::{Origin, Values};
 

@@ -205,6 +205,9 @@ pub enum Default<T> {
     Required,
     /// The value is absent.
     Absent,
+    /// The value is absent, but `new` asks for it: most who make the part must
+    /// measure it.
+    Asked,
     /// This value.
     Value(T),
 }
@@ -286,6 +289,25 @@ impl Param {
         }
     }
 
+    /// The same optional number, which a new job asks for.
+    ///
+    /// # Panics
+    /// If the row is no number: a mistake in a table, found when compiling.
+    pub const fn asked(self) -> Self {
+        match self.kind {
+            Kind::Number { unit, min, max, .. } => {
+                let kind = Kind::Number { unit, min, max, default: Default::Asked };
+                Self { kind, ..self }
+            }
+            _ => panic!("only a number is asked for so"),
+        }
+    }
+
+    /// Whether a new job asks for the key: it is required, or most need it.
+    pub fn asks(&self) -> bool {
+        self.required() || matches!(self.kind, Kind::Number { default: Default::Asked, .. })
+    }
+
     /// Whether the key must be written.
     pub fn required(&self) -> bool {
         match self.kind {
@@ -308,7 +330,7 @@ impl Param {
         fn given<T>(default: Default<T>) -> Option<T> {
             match default {
                 Default::Value(value) => Some(value),
-                Default::Required | Default::Absent => None,
+                Default::Required | Default::Absent | Default::Asked => None,
             }
         }
         match self.kind {

@@ -88,6 +88,25 @@ fn slip(text: &str, at: usize) -> Option<String> {
     plain.then(|| format!("put the text in quotes: {key} = \"{value}\""))
 }
 
+/// The header of the table below `path` that has a key called `name`, if one of
+/// `rows` is such a table: `[part.cavity]`.
+fn header_of(rows: &[Param], name: &str, path: &str) -> Option<String> {
+    let has = |rows: &[Param]| rows.iter().any(|row| row.key == name);
+    let mut plain = String::new();
+    let mut inside = false;
+    for c in path.chars() {
+        inside = (inside || c == '[') && c != ']';
+        if !inside && c != ']' {
+            plain.push(c);
+        }
+    }
+    rows.iter().find_map(|row| match row.kind {
+        Kind::Table { rows, .. } if has(rows) => Some(format!("[{}]", join(&plain, row.key))),
+        Kind::List { rows, .. } if has(rows) => Some(format!("[[{}]]", join(&plain, row.key))),
+        _ => None,
+    })
+}
+
 /// What a row has before defaults are filled in.
 #[derive(Clone, Debug)]
 pub(crate) enum Slot {
@@ -139,7 +158,7 @@ impl Reader<'_> {
             }
             let Some(index) = rows.iter().position(|row| row.key == name) else {
                 let known = rows.iter().map(|row| row.key).chain(beside.iter().copied());
-                self.unknown_key(key, path, known);
+                self.unknown_key(key, path, known, header_of(rows, name, path));
                 unknown.push(name);
                 continue;
             };
@@ -164,20 +183,25 @@ impl Reader<'_> {
         Slots { rows, path: path.to_owned(), place: Some(place), slots }
     }
 
-    /// Notes a key that is not `known`.
+    /// Notes a key that is not `known`; `below` is the header of a table that
+    /// would know it.
     pub(crate) fn unknown_key<'k>(
         &mut self,
         key: &Spanned<std::borrow::Cow<'_, str>>,
         path: &str,
         known: impl Iterator<Item = &'k str>,
+        below: Option<String>,
     ) {
         let name: &str = key.get_ref();
         let mut fault = Fault::new(What::UnknownKey { key: name.to_owned() }, path)
             .at(Place::new(self.source, key.span()));
         let known: Vec<&str> = known.collect();
-        fault = match did_you_mean(name, known.iter().copied()) {
-            Some(hint) => fault.hint(hint),
-            None => fault.hint(format!("known here: {}", known.join(", "))),
+        fault = match (below, did_you_mean(name, known.iter().copied())) {
+            (Some(header), _) => {
+                fault.hint(format!("{name} belongs under {header}: put that line above it"))
+            }
+            (None, Some(hint)) => fault.hint(hint),
+            (None, None) => fault.hint(format!("known here: {}", known.join(", "))),
         };
         self.faults.push(fault);
     }

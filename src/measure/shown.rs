@@ -30,6 +30,48 @@ pub fn unit_after(unit: Unit) -> String {
     }
 }
 
+/// A text as lines of at most `width` characters, the first after `first`, the
+/// others after `rest`; empty for an empty text.
+pub fn wrapped(text: &str, first: &str, rest: &str, width: usize) -> String {
+    let mut out = String::new();
+    let mut line = String::new();
+    let mut indent = first;
+    for word in text.split_whitespace() {
+        let length = indent.chars().count() + line.chars().count() + 1 + word.chars().count();
+        if !line.is_empty() && length > width {
+            out.push_str(&format!("{indent}{line}\n"));
+            line.clear();
+            indent = rest;
+        }
+        if !line.is_empty() {
+            line.push(' ');
+        }
+        line.push_str(word);
+    }
+    if !line.is_empty() {
+        out.push_str(&format!("{indent}{line}\n"));
+    }
+    out
+}
+
+/// Rows in columns two spaces apart, each line after `indent`; the last column
+/// is not padded.
+pub fn columns(rows: &[Vec<String>], indent: &str) -> String {
+    let most = rows.iter().map(Vec::len).max().unwrap_or(0);
+    let width = |column: usize| {
+        rows.iter().filter_map(|row| row.get(column)).map(|text| text.chars().count()).max()
+    };
+    let widths: Vec<usize> = (0..most).map(|column| width(column).unwrap_or(0)).collect();
+    let mut out = String::new();
+    for row in rows {
+        let cells = row.iter().zip(&widths).map(|(text, width)| format!("{text:<width$}  "));
+        let line: String = cells.collect();
+        out.push_str(format!("{indent}{line}").trim_end());
+        out.push('\n');
+    }
+    out
+}
+
 /// A person's text for a message: control characters escaped, cut when long.
 pub fn quoted(text: &str) -> String {
     let mut out = String::new();
@@ -71,6 +113,18 @@ pub fn toml_string(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn columns_line_up() {
+        let rows = [vec!["a".into(), "bcd".into(), "e".into()], vec!["fgh".into(), "i".into()]];
+        assert_eq!(columns(&rows, " "), " a    bcd  e\n fgh  i\n");
+    }
+
+    #[test]
+    fn long_texts_wrap() {
+        assert_eq!(wrapped("one two three", "- ", "  ", 10), "- one two\n  three\n");
+        assert_eq!(wrapped(" ", "- ", "  ", 10), "");
+    }
 
     #[test]
     fn numbers_lose_float_noise_but_not_digits() {

@@ -141,7 +141,7 @@ fn preset(param: &Param) -> Result<Value, TradeError> {
     fn of<T, V>(default: Default<T>, wrap: impl Fn(T) -> V, absent: V) -> Option<V> {
         match default {
             Default::Required => None,
-            Default::Absent => Some(absent),
+            Default::Absent | Default::Asked => Some(absent),
             Default::Value(v) => Some(wrap(v)),
         }
     }

@@ -109,7 +109,7 @@ fn terminal_and_json_tell_the_same() {
         }
     }
     for f in found {
-        for key in ["text", "hint", "limit_from", "allowed"] {
+        for key in ["text", "hint", "limit_from", "limit_source", "allowed"] {
             if let Some(words) = f[key].as_str() {
                 assert!(text.contains(&flat(words)), "{words} is not in {text}");
             }

@@ -75,8 +75,9 @@ fn the_profile_makes_the_verdict() {
     assert!(found.is_empty(), "{:?} {:?}", found[0].measured, found[0].limit);
     let found = wall_errors(&tube(0.6), "fdm-thin");
     assert_eq!(found[0].limit, Some(0.8));
-    let from = found[0].limit_from.as_deref().expect("a source");
-    assert!(from.starts_with("wall_supported of fdm-thin (walls, holes"), "{from}");
+    assert_eq!(found[0].limit_from.as_deref(), Some("wall_supported of fdm-thin"));
+    let source = found[0].limit_source.as_deref().expect("a source");
+    assert!(source.starts_with("walls, holes"), "{source}");
     assert!((found[0].measured.expect("measured") - 0.6).abs() < 0.011);
 }
 

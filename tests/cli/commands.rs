@@ -203,3 +203,44 @@ fn a_reader_that_goes_away_is_no_fault() {
     assert_eq!(output.status.code(), Some(0));
     assert!(output.stderr.is_empty(), "{}", String::from_utf8_lossy(&output.stderr));
 }
+
+#[test]
+fn anything_with_a_name_is_explained() {
+    let told = |topic: &str| {
+        let run = ran(&[&"explain", &topic]);
+        assert_eq!(run.exit, Exit::Made, "{topic}: {}", run.err);
+        run.out
+    };
+    assert!(told("stations").starts_with("in block\n"), "{}", told("stations"));
+    assert!(told("travel").contains("in block.plunger\n"), "{}", told("travel"));
+    assert!(told("part[1].plunger[2].travel").contains("in block.plunger\n"));
+    assert!(told("18650").contains("borewright profiles cells 18650"));
+    assert!(told("bridge").contains("bridge is a check: "));
+    assert!(told("iso-fit").contains("borewright work iso-fit"));
+    let run = ran(&[&"explain", &"nothing-of-that-name"]);
+    assert_eq!(run.exit, Exit::BadInput);
+    let run = ran(&[&"profiles", &"18650"]);
+    assert_eq!((run.exit, run.out.lines().next()), (Exit::Made, Some("cells 18650")));
+}
+
+#[test]
+fn what_is_no_mesh_is_told_what_it_is() {
+    let folder = Folder::new("no-mesh");
+    let job = folder.write("job.toml", "format = 1\n");
+    let solid = folder.write("part.step", "ISO-10303-21;\n");
+    let place = folder.path("");
+    let check = |what: &dyn AsRef<std::ffi::OsStr>| {
+        let run = ran(&[&"check", what, &"--printer", &"fdm-thin", &"--material", &"pla"]);
+        assert_eq!(run.exit, Exit::BadInput, "{}", run.out);
+        run.err
+    };
+    assert!(check(&job).contains("hint: to check the parts of a job: borewright make"));
+    assert!(check(&solid).contains("hint: a STEP file is an exact solid"));
+    assert!(check(&place).contains("hint: name the meshes in it"));
+    let run = ran(&[&"check", &solid, &"--printer", &"fdm-thin"]);
+    assert_eq!(run.exit, Exit::BadInput);
+    assert!(run.err.contains("--material NAME is missing"), "{}", run.err);
+    assert!(run.err.contains("hint: one of: ") && run.err.contains("petg"), "{}", run.err);
+    let run = ran(&[&"picture", &solid]);
+    assert!(run.err.contains("is no job file"), "{}", run.err);
+}

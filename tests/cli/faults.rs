@@ -127,6 +127,11 @@ hint: did you mean length?
     assert!(text.contains("--> job.toml:3:1"), "{text}");
     let text = spoilt("wall = 1.5", "colour = 3");
     assert!(text.contains("hint: known here: wall, clocking, ribs,"), "{text}");
+    let text = spoilt("wall = 1.5", "depth = 3");
+    let hint = "hint: depth belongs under [part.seat]: put that line above it";
+    assert!(text.contains(hint), "{text}");
+    let text = spoilt("wall = 1.5", "travel = 3");
+    assert!(text.contains("hint: travel belongs under [[part.plunger]]"), "{text}");
     let text = spoilt("[handle]", "[hanlde]");
     assert!(text.contains("unknown key hanlde"), "{text}");
     assert!(text.contains("hint: did you mean handle?"), "{text}");

@@ -43,6 +43,11 @@ impl Outcome {
         Outcome::Fault,
     ];
 
+    /// Whether there are parts.
+    pub fn is_made(self) -> bool {
+        matches!(self, Outcome::Made | Outcome::MadeWithErrors)
+    }
+
     /// The word for tables.
     pub fn word(self) -> &'static str {
         match self {

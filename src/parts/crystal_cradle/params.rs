@@ -26,14 +26,14 @@ const STATION: &[Param] = &[
         (0.5, 80.0),
         "Size of the section across (along x) before it is turned; not for `points`.",
     )
-    .optional(),
+    .asked(),
     Param::number(
         "height",
         Unit::Mm,
         (0.5, 80.0),
         "Size of the section upright (along y) before it is turned; not for `points`.",
     )
-    .optional(),
+    .asked(),
     Param {
         key: "facets",
         kind: Kind::Integer { min: 3, max: 24, default: Default::Value(8) },

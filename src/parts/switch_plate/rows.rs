@@ -26,7 +26,7 @@ pub(super) const PLUNGER: &[Param] = &[
         (0.5, 100.0),
         "Distance of the plunger's inner end from the bore's axis, not pressed; give this or depth.",
     )
-    .optional(),
+    .asked(),
     Param::number(
         "depth",
         Unit::Mm,
