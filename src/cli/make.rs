@@ -8,7 +8,7 @@ use super::findings::{Telling, allowances, write_findings, write_walls};
 use super::table::{write_columns, write_hanging};
 use super::{Environment, Exit, Stop, read_job};
 use crate::checks::{Finding, Tally};
-use crate::job::{FORMATS, Made, MadeBody, MakeError, Staged, check_made, files, make};
+use crate::job::{FORMATS, Made, MadeBody, MakeError, Staged, check_made, files, make, page};
 use crate::parts::{Body, Severity};
 
 #[derive(Debug, clap::Args)]
@@ -49,6 +49,7 @@ impl Make {
         for (name, bytes) in &files {
             staged.write(name, bytes).map_err(unwritable)?;
         }
+        staged.write("report.html", page(&job, &made).as_bytes()).map_err(unwritable)?;
         staged.commit().map_err(unwritable)?;
 
         let bodies = || made.iter().flat_map(|part| &part.bodies);

@@ -14,6 +14,7 @@ use crate::measure::Vec3;
 use crate::mesh::Mesh;
 
 use band::Band;
+pub use scene::CREASE_COS;
 use scene::{Frame, Scene};
 
 /// Samples a pixel along each axis.

@@ -19,6 +19,18 @@ pub struct Checked {
     pub fits: Vec<FitRow>,
     /// Its walls in numbers; none of a body too large to measure.
     pub walls: Option<WallSummary>,
+    /// How thick its walls are over its surface.
+    pub heat: Vec<Warmth>,
+}
+
+/// The thickness of the wall below a point of a surface, in single precision,
+/// for pictures.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Warmth {
+    /// The point, mm.
+    pub at: [f32; 3],
+    /// Thickness, mm; infinite beyond what is measured.
+    pub thickness: f32,
 }
 
 impl Checked {
@@ -70,5 +82,11 @@ fn checked(job: &Job, made: &MadeBody, allowed: &[Allowance]) -> Checked {
     let mut findings = check(&context);
     Allowance::apply(allowed, &made.body.name, &mut findings);
     let walls = (!analysis.beyond_measure()).then(|| wall_summary(&analysis, printer));
-    Checked { findings, fits: fit_rows(&made.body.declared), walls }
+    let samples = walls.iter().flat_map(|walls| &analysis.walls(walls.cap).samples);
+    // Those over the surface stand for an area, those of a search for the least do not.
+    let heat = samples
+        .filter(|s| s.area > 0.0)
+        .map(|s| Warmth { at: s.at.map(|v| v as f32).into(), thickness: s.value as f32 });
+    let heat = heat.collect();
+    Checked { findings, fits: fit_rows(&made.body.declared), walls, heat }
 }

@@ -2,11 +2,13 @@
 
 mod batch;
 mod checked;
+mod digest;
 mod estimates;
 mod files;
 mod fingerprint;
 mod make;
 mod output;
+mod page;
 mod plate;
 mod report;
 mod template;
@@ -31,11 +33,12 @@ pub use batch::{
     BadSummary, BadVariants, Bench, Entry, MAX_VARIANTS, Origin, Outcome, Plan, RECORD, Record,
     RecordBody, RecordFile, Step, Summary, Variant, Variants, work,
 };
-pub use checked::{Checked, check_made};
+pub use checked::{Checked, Warmth, check_made};
 pub use files::{FORMATS, FormatError, NamedBytes, files};
 pub use fingerprint::fingerprint;
 pub use make::{Made, MadeBody, MakeError, make};
 pub use output::{Staged, StagedError};
+pub use page::page;
 pub use plate::{
     MAX_COPIES, OnPlate, Piece, Plate, PlateError, PlateRules, lay_out, plate_files, upright,
 };

@@ -2,10 +2,11 @@
 
 use std::fmt::Write;
 
+use super::digest::{groups, kind_of, look_first, verdict, word};
 use super::{Checked, Job, Made, MadeBody};
-use crate::checks::{Finding, FitRow, Tally, direction};
+use crate::checks::{Finding, FitRow, direction};
 use crate::measure::{columns, number, wrapped};
-use crate::parts::{Body, Calculation, Message, Severity};
+use crate::parts::{Body, Calculation, Message};
 
 /// Width of its lines, characters.
 const WIDTH: usize = 96;
@@ -30,14 +31,6 @@ pub fn text(job: &Job, made: &[Made], stamp: &str) -> String {
     report.calculations(made);
     report.sources();
     report.out
-}
-
-fn word(severity: Severity) -> &'static str {
-    match severity {
-        Severity::Note => "note",
-        Severity::Warning => "warning",
-        Severity::Caution => "caution",
-    }
 }
 
 /// The text so far, and the sources that it cites by number.
@@ -80,17 +73,7 @@ impl<'a> Report<'a> {
     /// The verdict, the table of bodies, and what to look at first.
     fn summary(&mut self, job: &Job, made: &'a [Made]) {
         self.heading("Summary", '-');
-        let bodies = || made.iter().flat_map(|part| &part.bodies);
-        let checked = || bodies().filter_map(|b| b.checked.as_ref());
-        let tally = Tally::of(checked().flat_map(|c| &c.findings));
-        let name = |key| job.print().component(key).profile().unwrap_or("your own");
-        let verdict = match (checked().count() == bodies().count(), tally.errors) {
-            (false, _) => "Not checked",
-            (true, 0) => "Can be printed",
-            (true, _) => "Will not print as drawn",
-        };
-        let (printer, material) = (name("printer"), name("material"));
-        self.line(&format!("{verdict}: printer {printer}, material {material}; {tally}.\n"));
+        self.line(&format!("{}.\n", verdict(job, made)));
         let header = ["body", "kind", "size, mm", "printed", "mass"].map(str::to_owned).to_vec();
         let rows = made.iter().flat_map(|part| {
             part.bodies.iter().map(|body| {
@@ -110,41 +93,15 @@ impl<'a> Report<'a> {
         self.look_first(made);
     }
 
-    /// What stands in the way, cautions, and the rest that asks for a look, in
-    /// short; each once, however many bodies or places it is said of.
+    /// What to look at first, in short.
     fn look_first(&mut self, made: &'a [Made]) {
-        let mut items = Items::default();
-        let bodies = || made.iter().flat_map(|part| &part.bodies);
-        let findings = |items: &mut Items<'a>, blocking: bool| {
-            for body in bodies() {
-                let findings = body.checked.iter().flat_map(|c| &c.findings);
-                let told = groups(findings).filter(|group| {
-                    group[0].severity > crate::checks::Severity::Note
-                        && group[0].blocks() == blocking
-                });
-                for group in told {
-                    let mut text = one_or_all(&group);
-                    if let Some(reason) = &group[0].allowed {
-                        text.push_str(&format!(" (allowed: {reason})"));
-                    }
-                    items.add(text, &body.body.name);
-                }
-            }
-        };
-        findings(&mut items, true);
-        for body in bodies() {
-            for message in body.body.messages.iter().filter(|m| m.severity > Severity::Note) {
-                let text = format!("{}: {}", word(message.severity), message.text);
-                items.add(text, &body.body.name);
-            }
-        }
-        findings(&mut items, false);
-        if items.0.is_empty() {
+        let items = look_first(made);
+        if items.is_empty() {
             return;
         }
         self.line("\nLook at these first; more of each stands with its body below.");
-        for (text, names) in items.0 {
-            self.item(&format!("{}: {text}", names.join(", ")));
+        for item in items {
+            self.item(&format!("{}: {}: {}", item.bodies.join(", "), item.kind, item.text));
         }
     }
 
@@ -267,9 +224,9 @@ impl<'a> Report<'a> {
         for group in all {
             let first = group[0];
             if group.len() == 1 {
-                self.item(&one_or_all(&group));
+                self.item(&format!("{}: {}", kind_of(first), first.text));
             } else {
-                self.item(&format!("{} {}:", first.severity.word(), first.check));
+                self.item(&format!("{}:", kind_of(first)));
                 for f in &group {
                     self.below(&f.text);
                 }
@@ -316,43 +273,4 @@ impl<'a> Report<'a> {
             self.out.push_str(&wrapped(source, &format!("[{}] ", i + 1), "    ", WIDTH));
         }
     }
-}
-
-/// What is said, and of which bodies.
-#[derive(Default)]
-struct Items<'a>(Vec<(String, Vec<&'a str>)>);
-
-impl<'a> Items<'a> {
-    fn add(&mut self, text: String, body: &'a str) {
-        match self.0.iter_mut().find(|(other, _)| *other == text) {
-            Some((_, names)) if names.contains(&body) => {}
-            Some((_, names)) => names.push(body),
-            None => self.0.push((text, vec![body])),
-        }
-    }
-}
-
-/// Findings that differ in nothing but the place, together, in their order.
-fn groups<'a>(
-    findings: impl IntoIterator<Item = &'a Finding>,
-) -> impl Iterator<Item = Vec<&'a Finding>> {
-    let mut groups: Vec<Vec<&'a Finding>> = Vec::new();
-    let about = |f: &'a Finding| (f.severity, f.check, &f.limit_from, &f.hint, &f.allowed);
-    for f in findings {
-        match groups.iter_mut().find(|group| about(group[0]) == about(f)) {
-            Some(group) => group.push(f),
-            None => groups.push(vec![f]),
-        }
-    }
-    groups.into_iter()
-}
-
-/// The first of a group, and how many more there are.
-fn one_or_all(group: &[&Finding]) -> String {
-    let first = group[0];
-    let more = match group.len() - 1 {
-        0 => String::new(),
-        n => format!(" (and {n} more like this)"),
-    };
-    format!("{} {}: {}{more}", first.severity.word(), first.check, first.text)
 }

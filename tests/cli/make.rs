@@ -5,13 +5,14 @@ use borewright::cli::{Exit, guarded};
 use super::support::{Folder, GOOD, ran};
 
 /// What the good job leaves in its folder.
-const FILES: [&str; 8] = [
+const FILES: [&str; 9] = [
     "lamp-block-second.3mf",
     "lamp-block-second.step",
     "lamp-block-second.stl",
     "lamp-block.3mf",
     "lamp-block.step",
     "lamp-block.stl",
+    "report.html",
     "report.json",
     "report.txt",
 ];
@@ -252,4 +253,58 @@ fn a_tolerance_class_stands_for_readings() {
         assert_eq!(run.exit, Exit::BadInput, "{bore}");
         assert!(run.err.contains(wanted), "{}", run.err);
     }
+}
+
+/// The text between two marks.
+fn between<'a>(text: &'a str, from: &str, to: &str) -> &'a str {
+    let (_, rest) = text.split_once(from).unwrap_or_else(|| panic!("no {from}"));
+    rest.split_once(to).unwrap_or_else(|| panic!("no {to} after {from}")).0
+}
+
+#[test]
+fn the_page_holds_the_shapes_and_all_of_the_report() {
+    use base64::Engine;
+    let folder = Folder::new("page");
+    let job = folder.write("job.toml", thin_job().replace("\"lamp\"", "\"lamp <&> post\""));
+    let out = folder.path("out");
+    ran(&[&"make", &job, &"--out", &out]);
+    let read = |name: &str| std::fs::read_to_string(out.join(name)).expect("it was written");
+    let (page, report) = (read("report.html"), read("report.json"));
+    assert!(page.len() < 2_000_000, "{} bytes", page.len());
+    for address in ["http:", "https:", "src=\"/", "@import", "url("] {
+        assert!(!page.contains(address), "the page must not fetch: {address}");
+    }
+    let report: serde_json::Value = serde_json::from_str(&report).expect("JSON");
+    let scene = between(&page, "id=\"scene\">", "</script>");
+    let scene: serde_json::Value = serde_json::from_str(scene).expect("JSON");
+    let escaped = |text: &str| {
+        text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
+    };
+    let bodies = report["parts"].as_array().expect("a list").iter();
+    let bodies: Vec<_> =
+        bodies.flat_map(|part| part["bodies"].as_array().expect("a list")).collect();
+    assert_eq!(scene["bodies"].as_array().expect("a list").len(), bodies.len());
+    let mut pins = 0;
+    for (i, body) in bodies.iter().enumerate() {
+        for f in body["findings"].as_array().expect("a list") {
+            let text = escaped(f["text"].as_str().expect("a text"));
+            assert!(page.contains(&text), "{text} is not on the page");
+            pins += usize::from(f["severity"] != "note" && !f["place"]["point"].is_null());
+        }
+        for c in body["computed"].as_array().expect("a list") {
+            assert!(page.contains(&escaped(c["what"].as_str().expect("a text"))), "{c}");
+        }
+        let shape = &scene["bodies"][i]["shape"];
+        let bytes = |key: &str| {
+            let text = shape[key].as_str().expect("packed");
+            base64::engine::general_purpose::STANDARD.decode(text).expect("base64").len()
+        };
+        let triangles = body["triangles"].as_u64().expect("a count") as usize;
+        assert_eq!(bytes("triangles"), 12 * triangles);
+        // A closed surface of one piece without holes through it: Euler's formula.
+        assert_eq!(bytes("corners"), 12 * (triangles / 2 + 2));
+        assert_eq!(bytes("edges"), 8 * 12, "the twelve edges of a block");
+    }
+    assert_eq!(scene["pins"].as_array().expect("a list").len(), pins);
+    assert!(pins > 0, "{report:#}");
 }

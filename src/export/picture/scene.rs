@@ -9,7 +9,7 @@ use crate::mesh::Mesh;
 /// Faces that meet at a smaller angle are shaded as one smooth surface and get
 /// no line between them: cosine of 20 degrees, above the 15 degrees between
 /// the facets of a small bore.
-pub(super) const CREASE_COS: f64 = 0.939_692_620_785_908_4;
+pub const CREASE_COS: f64 = 0.939_692_620_785_908_4;
 
 /// Free border around the bodies, as a share of the smaller picture side.
 const MARGIN: f64 = 0.07;

@@ -1,0 +1,100 @@
+//! What matters most of a job's results, in short: for the reports.
+
+use super::{Job, Made};
+use crate::checks::{Finding, Severity as Grade, Tally};
+use crate::parts::Severity;
+
+/// The word for a message of a part.
+pub(super) fn word(severity: Severity) -> &'static str {
+    match severity {
+        Severity::Note => "note",
+        Severity::Warning => "warning",
+        Severity::Caution => "caution",
+    }
+}
+
+/// The verdict on all bodies, with the printer, the material and the counts.
+pub(super) fn verdict(job: &Job, made: &[Made]) -> String {
+    let bodies = || made.iter().flat_map(|part| &part.bodies);
+    let checked = || bodies().filter_map(|b| b.checked.as_ref());
+    let tally = Tally::of(checked().flat_map(|c| &c.findings));
+    let name = |key| job.print().component(key).profile().unwrap_or("your own");
+    let word = match (checked().count() == bodies().count(), tally.errors) {
+        (false, _) => "Not checked",
+        (true, 0) => "Can be printed",
+        (true, _) => "Will not print as drawn",
+    };
+    format!("{word}: printer {}, material {}; {tally}", name("printer"), name("material"))
+}
+
+/// One thing to look at first.
+pub(super) struct Item<'a> {
+    /// `caution`, `error wall` and so on.
+    pub kind: String,
+    pub text: String,
+    /// The bodies that it is said of.
+    pub bodies: Vec<&'a str>,
+}
+
+/// What stands in the way, then cautions, then the rest that asks for a look;
+/// each once, however many bodies or places it is said of.
+pub(super) fn look_first(made: &[Made]) -> Vec<Item<'_>> {
+    let bodies = || made.iter().flat_map(|part| &part.bodies);
+    let findings = |blocking: bool| {
+        bodies().flat_map(move |body| {
+            let all = groups(body.checked.iter().flat_map(|c| &c.findings));
+            all.filter(move |g| g[0].severity > Grade::Note && g[0].blocks() == blocking).map(
+                |group| {
+                    let mut text = all_as_one(&group);
+                    if let Some(reason) = &group[0].allowed {
+                        text.push_str(&format!(" (allowed: {reason})"));
+                    }
+                    (kind_of(group[0]), text, body.body.name.as_str())
+                },
+            )
+        })
+    };
+    let messages = bodies().flat_map(|body| {
+        let messages = body.body.messages.iter().filter(|m| m.severity > Severity::Note);
+        messages.map(|m| (word(m.severity).to_owned(), m.text.clone(), body.body.name.as_str()))
+    });
+    let mut items: Vec<Item<'_>> = Vec::new();
+    for (kind, text, body) in findings(true).chain(messages).chain(findings(false)) {
+        match items.iter_mut().find(|item| item.kind == kind && item.text == text) {
+            Some(item) if item.bodies.contains(&body) => {}
+            Some(item) => item.bodies.push(body),
+            None => items.push(Item { kind, text, bodies: vec![body] }),
+        }
+    }
+    items
+}
+
+/// Findings that differ in nothing but the place, together, in their order.
+pub(super) fn groups<'a>(
+    findings: impl IntoIterator<Item = &'a Finding>,
+) -> impl Iterator<Item = Vec<&'a Finding>> {
+    let mut groups: Vec<Vec<&'a Finding>> = Vec::new();
+    let about = |f: &'a Finding| (f.severity, f.check, &f.limit_from, &f.hint, &f.allowed);
+    for f in findings {
+        match groups.iter_mut().find(|group| about(group[0]) == about(f)) {
+            Some(group) => group.push(f),
+            None => groups.push(vec![f]),
+        }
+    }
+    groups.into_iter()
+}
+
+/// The text of the first of a group, and how many more there are.
+pub(super) fn all_as_one(group: &[&Finding]) -> String {
+    let first = group[0];
+    let more = match group.len() - 1 {
+        0 => String::new(),
+        n => format!(" (and {n} more like this)"),
+    };
+    format!("{}{more}", first.text)
+}
+
+/// "error wall".
+pub(super) fn kind_of(finding: &Finding) -> String {
+    format!("{} {}", finding.severity.word(), finding.check)
+}

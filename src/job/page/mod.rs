@@ -1,0 +1,323 @@
+//! The report as one page for a browser: the bodies in 3D with what was found,
+//! and all of the report. Nothing is fetched: style, script and shapes are in it.
+
+mod scene;
+
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+use super::digest::{groups, kind_of, look_first, verdict, word};
+use super::{Checked, Job, Made, MadeBody};
+use crate::checks::{Finding, FitRow, Severity as Grade, direction};
+use crate::measure::frame::FRAME;
+use crate::measure::number;
+use crate::parts::{Calculation, Message};
+
+const STYLE: &str = include_str!("page.css");
+const SCRIPT: &str = include_str!("page.js");
+
+/// The page of a job and its made parts, as HTML.
+pub fn page(job: &Job, made: &[Made]) -> String {
+    let name = job.handle().name();
+    let pins = Pins::new(made);
+    let scene = scene::json(made, &pins);
+    let page = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="generator" content=(concat!("borewright ", env!("CARGO_PKG_VERSION")));
+                title { (name) " - report" }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                header {
+                    h1 { (name) }
+                    p.verdict data-blocked=(blocked(made)) { (verdict(job, made)) "." }
+                }
+                main {
+                    (viewer(made))
+                    (first(made))
+                    (handle(job))
+                    @for part in made {
+                        @for body in &part.bodies {
+                            (about(part.kind.name, body, &pins))
+                        }
+                    }
+                    (calculations(made))
+                    (sources(made))
+                }
+                script type="application/json" id="scene" { (PreEscaped(scene)) }
+                script { (PreEscaped(SCRIPT)) }
+            }
+        }
+    };
+    page.into_string()
+}
+
+fn bodies(made: &[Made]) -> impl Iterator<Item = &MadeBody> {
+    made.iter().flat_map(|part| &part.bodies)
+}
+
+fn blocked(made: &[Made]) -> bool {
+    bodies(made).filter_map(|b| b.checked.as_ref()).any(Checked::blocks)
+}
+
+/// The findings that have a place, numbered over all bodies.
+struct Pins<'a>(Vec<(&'a str, &'a Finding)>);
+
+impl<'a> Pins<'a> {
+    /// Errors and warnings; notes have no pin.
+    fn new(made: &'a [Made]) -> Pins<'a> {
+        let of = |body: &'a MadeBody| {
+            let findings = body.checked.iter().flat_map(|c| &c.findings);
+            let placed = findings.filter(|f| f.severity > Grade::Note && f.place.point.is_some());
+            placed.map(|f| (body.body.name.as_str(), f))
+        };
+        Pins(bodies(made).flat_map(of).collect())
+    }
+
+    fn number(&self, finding: &Finding) -> Option<usize> {
+        self.0.iter().position(|(_, f)| std::ptr::eq(*f, finding)).map(|i| i + 1)
+    }
+}
+
+/// The 3D view with its controls; a picture where there is no WebGL, and on paper.
+fn viewer(made: &[Made]) -> Markup {
+    let picture = scene::picture(made);
+    html! {
+        section id="view" aria-label="The parts in 3D" {
+            div id="stage" {
+                canvas tabindex="0" role="img" aria-describedby="keys"
+                    aria-label="Parts in 3D; arrow keys turn, plus and minus zoom" {}
+                div id="pins" {}
+                img id="still" src=(picture) alt="The parts side by side";
+            }
+            div id="controls" hidden {
+                fieldset {
+                    legend { "Look from" }
+                    @for (key, label) in [
+                        ("oblique", "oblique"), ("switches", "switches"), ("side", "side"),
+                        ("front", "front"), ("below", "below"),
+                    ] {
+                        button type="button" data-look=(key) { (label) }
+                    }
+                }
+                fieldset {
+                    legend { "Show" }
+                    label { input type="checkbox" id="pins-on" checked; " findings" }
+                    label { input type="checkbox" id="heat-on"; " wall thickness" }
+                    label { input type="checkbox" id="edges-on" checked; " edges" }
+                }
+                fieldset {
+                    legend { "Cut across at z" }
+                    label { input type="checkbox" id="cut-on"; " cut" }
+                    input type="range" id="cut" aria-label="Where it is cut, mm from the end cap" step="0.1";
+                    output id="cut-at" {}
+                }
+                fieldset {
+                    legend { "Pull apart" }
+                    input type="range" id="apart" min="0" max="1" step="0.01" value="0"
+                        aria-label="How far the bodies are pulled apart";
+                }
+                fieldset id="bodies" { legend { "Bodies" } }
+                fieldset id="components" { legend { "What belongs to them" } }
+                div id="scale" hidden {
+                    span { "0" } span id="scale-limit" {} span id="scale-cap" {}
+                    div id="ramp" {}
+                    p { "thickness of walls, mm; the mark is the printer's least free wall" }
+                }
+            }
+            p id="keys" { "Drag to turn, wheel or two fingers to zoom, Shift and drag to move. Keys: \
+                           arrows, + and -, 0 to start again." }
+        }
+    }
+}
+
+fn first(made: &[Made]) -> Markup {
+    let items = look_first(made);
+    html! {
+        section {
+            h2 { "Look at these first" }
+            @if items.is_empty() { p { "Nothing asks for a look." } }
+            ul.items {
+                @for item in &items {
+                    li data-kind=(item.kind.split(' ').next().unwrap_or_default()) {
+                        strong { (item.kind) } " " (item.bodies.join(", ")) ": " (item.text)
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn handle(job: &Job) -> Markup {
+    let bore = job.handle().bore();
+    html! {
+        section {
+            h2 { "The handle" }
+            p { "Bore " (number(bore.smallest())) " to " (number(bore.largest())) " mm as read, sure of "
+                (number(bore.sure())) " mm." }
+            details { summary { "Axes, angles and units" } pre { (FRAME.trim_end()) } }
+        }
+    }
+}
+
+fn about(kind: &str, made: &MadeBody, pins: &Pins<'_>) -> Markup {
+    let body = &made.body;
+    let size = made.bounds.1 - made.bounds.0;
+    let up = body.declared.up.map_or_else(|| "+z".to_owned(), direction);
+    html! {
+        section id=(format!("body-{}", body.name)) {
+            h2 { (body.name) " " small { (kind) } }
+            p { (format!("{:.2} x {:.2} x {:.2} mm", size.x, size.y, size.z)) ", "
+                (format!("{:.2} g printed solid, z = {:.2} to {:.2} mm", made.mass, made.bounds.0.z, made.bounds.1.z))
+                ", printed with " (up) " up." }
+            @if !body.messages.is_empty() { (messages(&body.messages)) }
+            @if let Some(checked) = &made.checked {
+                @if !checked.fits.is_empty() { (fits(&checked.fits)) }
+                (checks(checked, pins))
+            }
+            @if !body.computed.is_empty() {
+                details {
+                    summary { "Computed sizes" }
+                    table {
+                        @for c in &body.computed {
+                            tr {
+                                th scope="row" { (c.what) }
+                                td.number { (number((c.value * 1e3).round() / 1e3)) " " (c.unit.symbol()) }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn messages(messages: &[Message]) -> Markup {
+    let mut sorted: Vec<&Message> = messages.iter().collect();
+    sorted.sort_by_key(|m| std::cmp::Reverse(m.severity));
+    html! {
+        ul.items {
+            @for m in sorted {
+                li data-kind=(word(m.severity)) {
+                    strong { (word(m.severity)) } " " (m.text)
+                    @if let Some(hint) = &m.hint { p.hint { (hint) } }
+                }
+            }
+        }
+    }
+}
+
+/// Every declared gap with a bar of its odds.
+fn fits(rows: &[FitRow]) -> Markup {
+    let odds = |odds: f64| match 100.0 * odds {
+        none if none < 0.05 => "less than 0.1".to_owned(),
+        some => format!("{some:.1}"),
+    };
+    html! {
+        h3 { "Fits" }
+        table.fits {
+            thead { tr {
+                th scope="col" { "what meets" } th scope="col" { "gap, mm" }
+                th scope="col" { "at worst" } th scope="col" { "odds in 100" }
+            } }
+            @for row in rows {
+                @let (binds, rattles) = (100.0 * row.binds, 100.0 * row.rattles);
+                tr {
+                    th scope="row" { (row.what) }
+                    td.number { (format!("{:.2}", row.nominal)) }
+                    td.number { (format!("{:.2} to {:.2}", row.worst[0], row.worst[1])) }
+                    td {
+                        span.odds aria-hidden="true" {
+                            span.binds style=(format!("width:{binds:.2}%")) {}
+                            span.right style=(format!("width:{:.2}%", (100.0 - binds - rattles).max(0.0))) {}
+                            span.rattles style=(format!("width:{rattles:.2}%")) {}
+                        }
+                        @if row.binds_below.is_some() { "binds " (odds(row.binds)) }
+                        @if row.binds_below.is_some() && row.rattles_above.is_some() { ", " }
+                        @if row.rattles_above.is_some() { "rattles " (odds(row.rattles)) }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// All findings; those with a pin have its number.
+fn checks(checked: &Checked, pins: &Pins<'_>) -> Markup {
+    let mut all: Vec<Vec<&Finding>> = groups(&checked.findings).collect();
+    all.sort_by_key(|group| std::cmp::Reverse(group[0].severity));
+    html! {
+        h3 { "Checks" }
+        @if let Some(walls) = &checked.walls {
+            p {
+                @match walls.least {
+                    Some(least) => { "Thinnest wall " (format!("{least:.3}")) " mm; " }
+                    None => { "No wall below " (number(walls.cap)) " mm; " }
+                }
+                (format!("{:.1} % of the surface below {} mm.", 100.0 * walls.share_below.max(0.0), number(walls.limit)))
+            }
+        }
+        @if all.is_empty() { p { "Nothing found." } }
+        ul.items {
+            @for group in &all {
+                li data-kind=(group[0].severity.word()) {
+                    strong { (kind_of(group[0])) }
+                    @for f in group {
+                        p {
+                            @if let Some(n) = pins.number(f) {
+                                button.pin type="button" data-pin=(n) aria-label=(format!("Show place {n}")) { (n) } " "
+                            }
+                            (f.text)
+                        }
+                    }
+                    @if let Some(from) = &group[0].limit_from { p.hint { "limit: " (from) } }
+                    @if let Some(hint) = &group[0].hint { p.hint { "hint: " (hint) } }
+                    @if let Some(reason) = &group[0].allowed { p.hint { "allowed: " (reason) } }
+                }
+            }
+        }
+    }
+}
+
+fn calculations(made: &[Made]) -> Markup {
+    let of = |body: &'_ MadeBody| -> Vec<Calculation> {
+        body.body.worked.iter().chain(&body.estimates).cloned().collect()
+    };
+    html! {
+        section {
+            h2 { "How the sizes came about" }
+            @for body in bodies(made) {
+                @for calculation in of(body) {
+                    details {
+                        summary { (body.body.name) ": " (calculation.about) }
+                        pre { (calculation.worked) }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// Where the limits of the findings are from, each once.
+fn sources(made: &[Made]) -> Markup {
+    let findings = bodies(made).filter_map(|b| b.checked.as_ref()).flat_map(|c| &c.findings);
+    let mut cited: Vec<(&str, &str)> = Vec::new();
+    for f in findings {
+        if let (Some(from), Some(source)) = (&f.limit_from, &f.limit_source)
+            && !cited.contains(&(from.as_str(), source.as_str()))
+        {
+            cited.push((from, source));
+        }
+    }
+    html! {
+        @if !cited.is_empty() {
+            section {
+                h2 { "Sources of limits" }
+                dl { @for (from, source) in cited { dt { (from) } dd { (source) } } }
+            }
+        }
+    }
+}

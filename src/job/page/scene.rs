@@ -1,0 +1,157 @@
+//! The shapes of the page, as JSON with packed numbers, and the still picture.
+
+use std::collections::HashMap;
+
+use base64::Engine;
+use base64::engine::general_purpose::STANDARD;
+use serde_json::{Value as Json, json};
+
+use super::{Pins, bodies};
+use crate::export::{BODY_COLOURS, CREASE_COS, PictureBody, View, arrange};
+use crate::job::{Made, MadeBody};
+use crate::measure::Vec3;
+use crate::mesh::{ChordTolerance, Mesh, tessellate};
+
+/// Components are for the eye only: chord of their meshes, mm.
+const GLASS_CHORD: f64 = 0.05;
+
+/// Gap between bodies in the still picture, mm.
+const GAP: f64 = 8.0;
+
+/// Size of the still picture, pixels.
+const STILL: (u32, u32) = (960, 420);
+
+/// Numbers as base64 of their bytes, little-endian.
+fn packed<const N: usize>(numbers: impl Iterator<Item = [u8; N]>) -> String {
+    STANDARD.encode(numbers.flatten().collect::<Vec<u8>>())
+}
+
+fn floats(numbers: impl Iterator<Item = f32>) -> String {
+    packed(numbers.map(f32::to_le_bytes))
+}
+
+/// Corners, triangles and sharp edges of a mesh.
+fn shape(mesh: &Mesh) -> Json {
+    let corners = mesh.vertices().iter().flat_map(|p| [p.x as f32, p.y as f32, p.z as f32]);
+    let triangles = mesh.triangles().iter().flatten().map(|v| v.to_le_bytes());
+    json!({
+        "corners": floats(corners),
+        "triangles": packed(triangles),
+        "edges": packed(sharp(mesh).into_iter().flatten().map(u32::to_le_bytes)),
+    })
+}
+
+/// The edges between faces that meet at an angle.
+fn sharp(mesh: &Mesh) -> Vec<[u32; 2]> {
+    let normal = |i: usize| {
+        let [a, b, c] = mesh.corners(i);
+        (b - a).cross(&(c - a)).try_normalize(0.0).unwrap_or_default()
+    };
+    let mut first: HashMap<(u32, u32), usize> = HashMap::new();
+    let mut out = Vec::new();
+    for (i, t) in mesh.triangles().iter().enumerate() {
+        for k in 0..3 {
+            let (a, b) = (t[k], t[(k + 1) % 3]);
+            let Some(j) = first.insert((a.min(b), a.max(b)), i) else { continue };
+            let faces = mesh.face_of();
+            if faces[i] != faces[j] && normal(i).dot(&normal(j)) < CREASE_COS {
+                out.push([a, b]);
+            }
+        }
+    }
+    out
+}
+
+/// All that the page's script draws.
+pub(super) fn json(made: &[Made], pins: &Pins<'_>) -> String {
+    let names: Vec<&str> = bodies(made).map(|b| b.body.name.as_str()).collect();
+    let pins = pins.0.iter().map(|(body, f)| {
+        json!({
+            "body": names.iter().position(|name| name == body),
+            "at": f.place.point,
+            "kind": f.severity.word(),
+            "text": f.text,
+        })
+    });
+    let scene = json!({
+        "bodies": bodies(made).zip(BODY_COLOURS.iter().cycle()).map(|(b, c)| body(b, *c)).collect::<Vec<_>>(),
+        "components": components(made, &names),
+        "pins": pins.collect::<Vec<_>>(),
+    });
+    // Nothing in it may end the element that holds it.
+    scene.to_string().replace('<', "\\u003c")
+}
+
+fn body(made: &MadeBody, colour: [u8; 3]) -> Json {
+    let checked = made.checked.as_ref();
+    let heat = || checked.iter().flat_map(|c| &c.heat);
+    let walls = checked.and_then(|c| c.walls.as_ref());
+    json!({
+        "name": made.body.name,
+        "colour": colour,
+        "shape": shape(&made.mesh),
+        "heat": {
+            "at": floats(heat().flat_map(|w| w.at)),
+            "thickness": floats(heat().map(|w| w.thickness.min(1e3))),
+            "cap": walls.map(|w| w.cap),
+            "limit": walls.map(|w| w.limit),
+            "spacing": spacing(made),
+        },
+    })
+}
+
+/// About how far its points of thickness are apart, mm.
+fn spacing(made: &MadeBody) -> f64 {
+    let points = made.checked.as_ref().map_or(0, |c| c.heat.len());
+    (made.properties.area / points.max(1) as f64).sqrt()
+}
+
+/// What is put into the bodies or around them; other bodies of the job are there
+/// already, and what two bodies share is shown once.
+fn components(made: &[Made], names: &[&str]) -> Vec<Json> {
+    let mut out: Vec<Json> = Vec::new();
+    let mut known: Vec<(&str, (Vec3, Vec3))> = Vec::new();
+    let chord = ChordTolerance { chord: GLASS_CHORD, ..ChordTolerance::default() };
+    for (i, body) in bodies(made).enumerate() {
+        for component in &body.body.declared.components {
+            let name = component.name.as_str();
+            let around = name == "bore";
+            let bounds = component.solid.bounds();
+            let same = |other: &(&str, (Vec3, Vec3))| {
+                other.0 == name && (around || close(other.1, bounds))
+            };
+            let is_body = |n: &&str| *n == name || **n == format!("{}-{name}", body.body.name);
+            if names.iter().any(is_body) || known.iter().any(same) {
+                continue;
+            }
+            known.push((name, bounds));
+            // One that cannot be meshed is told by the checks.
+            if let Ok(mesh) = tessellate(&component.solid, &chord) {
+                out.push(json!({
+                    "name": name,
+                    "what": component.what,
+                    "body": i,
+                    "shown": !around,
+                    "shape": shape(&mesh),
+                }));
+            }
+        }
+    }
+    out
+}
+
+/// Whether two boxes are one to the eye.
+fn close(a: (Vec3, Vec3), b: (Vec3, Vec3)) -> bool {
+    (a.0 - b.0).amax().max((a.1 - b.1).amax()) < GLASS_CHORD
+}
+
+/// All bodies side by side, as the address of an image.
+pub(super) fn picture(made: &[Made]) -> String {
+    let colours = BODY_COLOURS.iter().cycle();
+    let mut shown: Vec<PictureBody<'_>> =
+        bodies(made).zip(colours).map(|(b, c)| PictureBody::new(&b.mesh, *c)).collect();
+    let view = View { width: STILL.0, height: STILL.1, ..View::default() };
+    arrange(&mut shown, &view, GAP);
+    let bytes = crate::export::picture(&shown, &view);
+    format!("data:image/png;base64,{}", STANDARD.encode(bytes))
+}
