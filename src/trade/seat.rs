@@ -177,8 +177,6 @@ fn work_seat(inputs: &Inputs) -> Result<Worked, TradeError> {
     let bound = [("p", allowed), ("h", i.depth_mm), ("e", i.end_mm)];
     let what = "Force that shears out the end";
     w.step(what, "Fs = {p} / sqrt(3) * 2 * {h} * {e}", &bound, out.shear_n, Unit::Newton);
-    let bound = [("F", out.crush_n), ("Fs", out.shear_n)];
-    w.step("Pull along the bore", "Q = min({F}, {Fs})", &bound, out.pull_n, Unit::Newton);
     w.result("torque_n_mm", "torque that the seat bears", out.torque_n_mm, Unit::NewtonMm);
     w.result("pull_n", "pull along the bore that it bears", out.pull_n, Unit::Newton);
     w.result("press_n", "largest force of the point on the floor", out.press_n, Unit::Newton);
