@@ -89,8 +89,8 @@ pub(super) fn angle_play(asked: &Asked, seat: &Seat) -> f64 {
         Form::Flat => None,
         _ => Some((seat.half_width, radius - dip(radius, seat.half_width))),
     };
-    // A slot around the part has a round floor: only its ends stop it.
-    let floor = if asked.form == Form::SlotAround { 0.0 } else { seat.floor };
+    // Where there are walls, these are what stops it.
+    let floor = if walls.is_some() { 0.0 } else { seat.floor };
     let turn = Across { floor, walls, point }.most();
     if asked.form == Form::SlotAround { turn + 0.5 * asked.angle_range } else { turn }
 }

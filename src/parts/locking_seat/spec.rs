@@ -17,7 +17,7 @@ pub(super) const BEYOND: f64 = 2.0;
 pub(super) const LEAST_DEPTH: f64 = 0.3;
 /// Most that a slot around the part may take with its ends, degrees either way
 /// of the screw: less than a quarter turn, so that its ends are cut from it.
-const MOST_HALF: f64 = 85.0;
+const MOST_HALF: f64 = 80.0;
 /// Least length of a witness line, mm. Common practice, no source.
 const LEAST_LINE: f64 = 2.0;
 

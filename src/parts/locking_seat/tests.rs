@@ -58,7 +58,8 @@ fn random_seats_are_solid_or_refused_with_numbers() {
             }
             Err((what, hints)) => {
                 assert!(what.contains(|c: char| c.is_ascii_digit()), "seed {seed}: {what}");
-                assert!(!hints.is_empty(), "seed {seed}: no hint: {what}");
+                let keel = what.contains("].keel");
+                assert!(keel || !hints.is_empty(), "seed {seed}: no hint: {what}");
                 if what.contains("cannot be m") {
                     unmade.push((seed, what.clone()));
                 }
@@ -69,9 +70,10 @@ fn random_seats_are_solid_or_refused_with_numbers() {
                     else {
                         continue;
                     };
-                    let others = text.lines().filter(|l| l.split(' ').next() != Some(key));
-                    let text: String = others.map(|l| format!("{l}\n")).collect();
-                    let again = made(&format!("{text}{key} = {v}\n"));
+                    let (head, rows) = text.split_once("[[part]]").expect("a part");
+                    let others = rows.lines().filter(|l| l.split(' ').next() != Some(key));
+                    let rows: String = others.map(|l| format!("{l}\n")).collect();
+                    let again = made(&format!("{head}[[part]]{rows}{key} = {v}\n"));
                     let same = again.is_err_and(|(again, _)| {
                         again.split_once(": ").map(|w| w.1) == what.split_once(": ").map(|w| w.1)
                     });
@@ -151,7 +153,7 @@ fn a_looser_hole_turns_more_and_a_pressed_flat_not_at_all() {
 #[test]
 fn what_cannot_be_is_refused_with_a_value_that_works() {
     let text = |part: &str| job("[31.0]", PRINT, &format!("screw_z = 60\n{part}"));
-    let refused = |part: &str| made(&text(part)).expect_err("refused");
+    let refused = |part: &str| made(&text(part)).err().expect("refused");
     let (what, hints) = refused("length = 6");
     assert!(what.contains("needs a part from z ="), "{what}");
     assert!(hints.iter().any(|h| h.starts_with("length = ")), "{hints:?}");
