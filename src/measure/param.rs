@@ -20,6 +20,8 @@ pub enum Unit {
     Newton,
     /// Newtons per millimetre.
     NewtonPerMm,
+    /// Newton millimetres (torque).
+    NewtonMm,
     /// Megapascals (N/mm2).
     Megapascal,
     /// Percent.
@@ -72,6 +74,7 @@ impl Unit {
             Unit::Degrees => "deg",
             Unit::Newton => "N",
             Unit::NewtonPerMm => "N/mm",
+            Unit::NewtonMm => "N mm",
             Unit::Megapascal => "MPa",
             Unit::Percent => "%",
             Unit::Celsius => "degC",

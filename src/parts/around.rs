@@ -1,10 +1,11 @@
 //! Components that every kind of part has: the bore around it.
 
 use super::fit::BoreFit;
+use super::fixing::Axes;
 use super::{Component, Declared, PartContext, Undrawn, Way};
-use crate::measure::{Values, Vec2};
+use crate::measure::{Values, Vec2, Vec3};
 use crate::section::Region;
-use crate::solid::{Solid, Stack};
+use crate::solid::{Placing, Solid, Stack};
 
 /// Wall of a handle whose outside is not given, mm: any will do, since only its
 /// inside meets the part.
@@ -43,6 +44,22 @@ pub(super) fn drawn(slabs: &[(f64, f64, Region)]) -> Result<Solid, String> {
         }
     }
     stack.solid().map_err(|e| e.to_string())
+}
+
+/// A solid whose heights count along `axes` from the bore's axis, `u` mm to the
+/// left of it and at height `z`: its x points to the left, its y to the front.
+pub(super) fn standing(
+    axes: &Axes,
+    (u, z): (f64, f64),
+    solid: Result<Solid, String>,
+) -> Result<Solid, String> {
+    let beside = axes.left * u;
+    let placing = Placing {
+        origin: Vec3::new(beside.x, beside.y, z),
+        x: Vec3::new(axes.left.x, axes.left.y, 0.0),
+        y: Vec3::z(),
+    };
+    solid?.placed(&placing).ok_or_else(|| "it could not be turned".to_owned())
 }
 
 /// The rectangle between two corners.

@@ -32,6 +32,7 @@ pub mod lip;
 pub mod lip_choice;
 pub mod plunger;
 pub mod screws;
+pub mod seat;
 pub mod snap;
 pub mod sound;
 pub mod stack_up;
@@ -83,6 +84,7 @@ pub const CALCULATORS: &[Calculator] = &[
     screws::THREAD,
     bosses::SELF_TAP,
     bosses::HEAT_SET,
+    seat::SEAT_HOLD,
     sound::SOUND_PORTS,
     light::LIGHT_BORE,
     light::REFRACTION,

@@ -9,8 +9,9 @@ use crate::support::{EXAMPLES, run, try_run};
 
 /// The unit that a key's ending promises; `One` promises nothing.
 fn promised(key: &str) -> Option<Unit> {
-    const ENDINGS: [(&str, Unit); 23] = [
+    const ENDINGS: [(&str, Unit); 24] = [
         ("n_per_mm", Unit::NewtonPerMm),
+        ("_n_mm", Unit::NewtonMm),
         ("mohm_per_m", Unit::MilliohmPerMetre),
         ("mm_per_s", Unit::MmPerSecond),
         ("g_per_cm3", Unit::GramPerCm3),

@@ -56,6 +56,11 @@ pub const EXAMPLES: &[(&str, &str)] = &[
     ("thread", "size=M4"),
     ("self-tap", "screw_mm=3 plastic=pla"),
     ("heat-set", "insert_mm=4.4 length_mm=5 hole_mm=4.0"),
+    (
+        "seat-hold",
+        "form=flat thread_mm=4 tip_mm=2.5 body_mm=4 depth_mm=1.5 floor_mm=15.5 outside_mm=17 \
+         end_mm=6 strength_mpa=29",
+    ),
     ("sound-ports", "speaker_mm=28"),
     ("light-bore", "bore_mm=6 bore_distance_mm=4 stone_mm=10 stone_distance_mm=12"),
     ("refraction", "index_to=1.5443 incidence_deg=45 slab_mm=10"),

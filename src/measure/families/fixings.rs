@@ -79,6 +79,33 @@ fn check_insert(values: &Values) -> Vec<Conflict> {
     conflicts
 }
 
+pub(super) const GRUBS: Family = Family {
+    name: "grubs",
+    summary: "grub screws by size and point",
+    rows: &[
+        Param::number("thread", Unit::Mm, (2.0, 8.0), "Outside diameter of the thread."),
+        Param::number("pitch", Unit::Mm, (0.2, 1.5), "Pitch of the thread."),
+        Param::choice("point", &["flat", "cone", "cup", "dog"], "Form of the point."),
+        Param::number("tip", Unit::Mm, (0.1, 7.0), "Largest diameter of the point's end."),
+        Param::number(
+            "tip_length",
+            Unit::Mm,
+            (0.1, 8.0),
+            "Length from the point's end to the full thread; of a dog point the shortest.",
+        ),
+        NOTE,
+        SOURCE,
+    ],
+    check: check_grub,
+    shipped: include_str!("../../../profiles/grubs.toml"),
+};
+
+fn check_grub(values: &Values) -> Vec<Conflict> {
+    let mut conflicts = Vec::new();
+    in_order(values, "tip", "thread", &mut conflicts);
+    conflicts
+}
+
 pub(super) const SPRINGS: Family = Family {
     name: "springs",
     summary: "leaf springs that press on a cell",

@@ -39,6 +39,7 @@ pub const FAMILIES: &[Family] = &[
     electrics::WIRES,
     fixings::SCREWS,
     fixings::INSERTS,
+    fixings::GRUBS,
     fixings::SPRINGS,
     printing::PRINTERS,
     printing::MATERIALS,

@@ -1,36 +1,20 @@
 //! What sits in a switch plate or around it, as solids.
 
-use super::super::around::{CLEAR, bar, bore, drawn};
+use super::super::around::{CLEAR, bar, bore, drawn, standing};
 use super::super::fit::BoreFit;
 use super::super::fixing::Axes;
 use super::super::{Component, Declared, PartContext, Way};
 use super::plan::Plan;
 use super::plunger::{LEG_SHEET, Plunger};
-use crate::measure::{Vec2, Vec3};
+use crate::measure::Vec2;
 use crate::section::Region;
-use crate::solid::{Placing, RuledSection, Solid, Stack};
+use crate::solid::{RuledSection, Solid, Stack};
 
 /// How far a countersunk head is drawn above where it bears, mm: both cones
 /// have the same angle, and touch.
 const HEAD_PLAY: f64 = 0.05;
 /// How far screws reach through the flat back, mm.
 const SCREW_TIP: f64 = 3.0;
-
-/// A solid whose heights count along `axes` from the bore's axis, `u` mm to the
-/// left of it and at height `z`: its x points to the left, its y to the front.
-fn standing(
-    axes: &Axes,
-    (u, z): (f64, f64),
-    solid: Result<Solid, String>,
-) -> Result<Solid, String> {
-    let beside = axes.left * u;
-    let placing = Placing {
-        origin: Vec3::new(beside.x, beside.y, z),
-        x: Vec3::new(axes.left.x, axes.left.y, 0.0),
-        y: Vec3::z(),
-    };
-    solid?.placed(&placing).ok_or_else(|| "it could not be turned".to_owned())
-}
 
 impl Plan<'_> {
     /// Everything that belongs to the plate.

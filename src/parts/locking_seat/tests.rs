@@ -1,0 +1,168 @@
+use std::f64::consts::PI;
+
+use super::random::{job, random};
+use crate::job::{Job, make as make_job};
+use crate::measure::{Library, Source};
+use crate::mesh::{ChordTolerance, tessellate};
+use crate::parts::{Body, PART_KINDS};
+
+const PRINT: &str = "printer = \"fdm-thin\"\nmaterial = \"petg\"";
+
+/// The body, or the refusal and its hints.
+fn made(text: &str) -> Result<Body, (String, Vec<String>)> {
+    let source = Source::new("job.toml", text.to_owned()).expect("UTF-8");
+    let job = Job::read(&source, Library::shipped(), PART_KINDS)
+        .unwrap_or_else(|f| panic!("{f}\n{text}"));
+    match make_job(&job) {
+        Ok(mut made) => Ok(made.remove(0).bodies.remove(0).body),
+        Err(error) => {
+            let fault = error.0.iter().next().expect("a fault").clone();
+            Err((fault.to_string(), fault.hints))
+        }
+    }
+}
+
+fn body(part: &str) -> Body {
+    let text = job("[31.0]", PRINT, &format!("screw_z = 60\n{part}"));
+    made(&text).unwrap_or_else(|(what, hints)| panic!("{what}\n{hints:?}"))
+}
+
+fn value(body: &Body, key: &str) -> f64 {
+    let found = body.computed.iter().find(|c| c.key == key);
+    found.unwrap_or_else(|| panic!("no row {key}")).value
+}
+
+fn volume(body: &Body) -> f64 {
+    body.solid.properties().volume
+}
+
+/// `BOREWRIGHT_SEATS` sets how many are tried.
+#[test]
+fn random_seats_are_solid_or_refused_with_numbers() {
+    let asked = std::env::var("BOREWRIGHT_SEATS").ok().and_then(|n| n.parse().ok());
+    let count: u64 = asked.unwrap_or(500);
+    let (mut good, mut cured) = (0, 0);
+    let mut unmade = Vec::new();
+    for seed in 0..count {
+        let text = random(&mut fastrand::Rng::with_seed(seed));
+        match made(&text) {
+            Ok(body) => {
+                good += 1;
+                let mesh = tessellate(&body.solid, &ChordTolerance::default())
+                    .unwrap_or_else(|e| panic!("seed {seed}: {e}\n{text}"));
+                let (exact, meshed) = (volume(&body), mesh.volume());
+                assert!(exact > 0.0 && (exact - meshed).abs() < 0.01 * exact, "seed {seed}");
+                assert_eq!(body.solid.shells().len(), 1, "seed {seed}");
+                assert!(body.computed.iter().all(|c| c.value.is_finite()), "seed {seed}\n{text}");
+                assert!(body.declared.undrawn.is_empty(), "{:?}", body.declared.undrawn);
+            }
+            Err((what, hints)) => {
+                assert!(what.contains(|c: char| c.is_ascii_digit()), "seed {seed}: {what}");
+                let keel = what.contains("].keel");
+                assert!(keel || !hints.is_empty(), "seed {seed}: no hint: {what}");
+                if what.contains("cannot be m") {
+                    unmade.push((seed, what.clone()));
+                }
+                for hint in &hints {
+                    let mut words = hint.split(' ');
+                    let (Some(key), Some("="), Some(v)) =
+                        (words.next(), words.next(), words.next())
+                    else {
+                        continue;
+                    };
+                    let (head, rows) = text.split_once("[[part]]").expect("a part");
+                    let others = rows.lines().filter(|l| l.split(' ').next() != Some(key));
+                    let rows: String = others.map(|l| format!("{l}\n")).collect();
+                    let again = made(&format!("{head}[[part]]{rows}{key} = {v}\n"));
+                    let same = again.is_err_and(|(again, _)| {
+                        again.split_once(": ").map(|w| w.1) == what.split_once(": ").map(|w| w.1)
+                    });
+                    assert!(!same, "seed {seed}: {what}\nhint: {hint}");
+                    cured += 1;
+                }
+            }
+        }
+    }
+    println!("made {good} of {count}; {cured} hints tried; no solid of {unmade:?}");
+    assert!(good * 2 > count, "made {good} of {count}");
+    assert!(unmade.len() as u64 * 100 <= count, "{unmade:?}");
+}
+
+const BARE: &str = "mark_depth = 0\nlead_in = 0\nfirst_layer = 0\nlength = 20\n";
+
+/// Area between a circle and its chord at distance `v` from the middle.
+fn segment(r: f64, v: f64) -> f64 {
+    r * r * (v / r).acos() - v * ((r - v) * (r + v)).sqrt()
+}
+
+#[test]
+fn flats_and_passages_have_the_volume_of_closed_forms() {
+    let r = 15.385;
+    let whole = |core: f64| PI * (r * r - core * core) * 20.0;
+    let close = |body: &Body, wanted: f64| {
+        let found = volume(body);
+        assert!((found - wanted).abs() < 1e-6 * wanted, "{found} is not {wanted}");
+    };
+    let flat = body(&format!("{BARE}seat = \"flat\"\nflat_length = 6\n"));
+    assert_eq!(value(&flat, "outside"), 2.0 * r);
+    close(&flat, whole(0.0) - 6.0 * segment(r, r - 1.5));
+    let cored = body(&format!("{BARE}seat = \"flat\"\nflat_length = 6\ncore = 10\n"));
+    close(&cored, whole(5.0) - 6.0 * segment(r, r - 1.5));
+    let line = body(&format!("{BARE}seat = \"flat\"\nmark_depth = 1\n").replacen(
+        "mark_depth = 0\n",
+        "",
+        1,
+    ));
+    assert!(volume(&line) < volume(&flat) + 200.0);
+}
+
+#[test]
+fn holes_are_as_wide_as_the_screw_in_them() {
+    let dog = body("screw = \"m4-dog\"\ndepth = 1.5\nclearance = 0.2");
+    // The dog is 2 mm long; hole shrink 0.15.
+    assert!((value(&dog, "seat_width") - (2.5 + 0.15 + 0.4)).abs() < 1e-9);
+    let deep = body("screw = \"m4-dog\"\ndepth = 2.5\nclearance = 0.2");
+    assert!((value(&deep, "seat_width") - (4.0 + 0.15 + 0.4)).abs() < 0.0011);
+    assert!((value(&dog, "seat_floor") - (15.385 - 1.5)).abs() < 1e-9);
+    // 15.485 is the sure bore's radius.
+    let turns = (0.5 * value(&dog, "bore_sure") - value(&dog, "seat_floor")) / 0.7;
+    assert!((value(&dog, "turns_in") - turns).abs() < 1e-9);
+}
+
+#[test]
+fn slots_let_it_move_as_far_as_asked() {
+    let along = body("seat = \"slot\"\ntravel = 6\nlength = 24");
+    let dimple = body("length = 24");
+    let play = |b: &Body| 2.0 * value(b, "axial_play");
+    assert!((play(&along) - play(&dimple) - 6.0).abs() < 1e-6);
+    let around = body("seat = \"slot\"\nslot = \"around\"\nangle_range = 40");
+    let more = value(&around, "angle_play") - value(&dimple, "angle_play");
+    assert!((more - 20.0).abs() < 0.2, "{more}");
+    let wide = body("seat = \"slot\"\nslot = \"around\"\nangle_range = 60");
+    assert!(volume(&wide) < volume(&around));
+}
+
+#[test]
+fn a_looser_hole_turns_more_and_a_pressed_flat_not_at_all() {
+    let play = |part: &str| value(&body(part), "angle_play");
+    assert!(play("clearance = 0.3") > play("clearance = 0.1"));
+    assert!(play("seat = \"flat\"") < 1e-3);
+    assert!(play("seat = \"flat\"\ngap = 0.1") > 1.0);
+}
+
+#[test]
+fn what_cannot_be_is_refused_with_a_value_that_works() {
+    let text = |part: &str| job("[31.0]", PRINT, &format!("screw_z = 60\n{part}"));
+    let refused = |part: &str| made(&text(part)).err().expect("refused");
+    let (what, hints) = refused("length = 6");
+    assert!(what.contains("needs a part from z ="), "{what}");
+    assert!(hints.iter().any(|h| h.starts_with("length = ")), "{hints:?}");
+    let (what, hints) = refused("core = 27");
+    assert!(what.contains("short by"), "{what}");
+    assert!(hints.iter().any(|h| h.starts_with("core = ")), "{hints:?}");
+    let (what, hints) = refused("wires = 4\ngroove_at = 12");
+    assert!(what.contains("the wires' groove 0.00 mm are left"), "{what}");
+    assert!(hints.iter().any(|h| h.starts_with("groove_at = ")), "{hints:?}");
+    let (what, _) = refused("seat = \"slot\"\nslot = \"around\"\nangle_range = 150");
+    assert!(what.contains("degrees either way"), "{what}");
+}
