@@ -175,10 +175,15 @@ impl PilotHole {
         let mouth = Mouth::Counterbore { radius: 0.5 * self.relief.0, depth: self.relief.1 };
         spot.bore(0.5 * self.hole, mouth, BoreEnd::Depth(self.depth))
     }
+
+    /// The same without the relief, where something thin is clamped on the mouth.
+    pub fn plain(&self, spot: &Spot) -> CrossBore {
+        spot.bore(0.5 * self.hole, Mouth::Plain, BoreEnd::Depth(self.depth))
+    }
 }
 
 /// The row of the thread-forming table that stands nearest to a material.
-fn plastic(material: &Values) -> Plastic {
+pub(super) fn plastic(material: &Values) -> Plastic {
     let name = material.profile().unwrap_or_default();
     let known: [(&str, Plastic); 6] = [
         ("petg", Plastic::Petg),

@@ -7,6 +7,7 @@ mod crystal_cradle;
 mod declared;
 mod fit;
 pub mod fixing;
+mod kill_pocket;
 mod locking_seat;
 mod marks;
 mod mating;
@@ -28,6 +29,7 @@ pub const PART_KINDS: &[PartKind] = &[
     switch_plate::SWITCH_PLATE,
     cell_tray::CELL_TRAY,
     locking_seat::LOCKING_SEAT,
+    kill_pocket::KILL_POCKET,
 ];
 
 /// A kind of part: how it is called, what may be entered, how it is made.

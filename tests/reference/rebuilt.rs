@@ -3,6 +3,8 @@
 
 #[path = "../../src/parts/crystal_cradle/random.rs"]
 mod cradle;
+#[path = "../../src/parts/kill_pocket/random.rs"]
+mod kill;
 #[path = "../../src/parts/switch_plate/random.rs"]
 mod plate;
 #[path = "../../src/parts/locking_seat/random.rs"]
@@ -168,6 +170,27 @@ const COVERED: &[(&str, &[&str])] = &[
             "coat",
         ],
     ),
+    (
+        "kill_pocket",
+        &[
+            "cap glue",
+            "cap screws",
+            "cap ears",
+            "cap no ears",
+            "side glue",
+            "side screws",
+            "side ears",
+            "side no ears",
+            "on high",
+            "on low",
+            "leads cap",
+            "leads front",
+            "keel",
+            "wires",
+            "mark_depth",
+            "coat",
+        ],
+    ),
 ];
 
 /// `BOREWRIGHT_REBUILT` sets how many random jobs of each kind are built, and
@@ -187,6 +210,7 @@ fn parts_built_again_from_their_numbers_are_the_same() {
         ("plate", random_plate),
         ("tray", random_tray),
         ("seat", seat::random),
+        ("kill", kill::random),
     ];
     let only = std::env::var("BOREWRIGHT_KINDS").ok();
     let wanted = |kind: &str| {

@@ -1,5 +1,6 @@
 //! Families of components: which fields a profile has, and what they mean.
 
+mod cut_off;
 mod electrics;
 mod fixings;
 mod printing;
@@ -35,6 +36,7 @@ pub struct Family {
 pub const FAMILIES: &[Family] = &[
     electrics::CELLS,
     electrics::SWITCHES,
+    cut_off::KILL_SWITCHES,
     electrics::PIXELS,
     electrics::WIRES,
     fixings::SCREWS,
