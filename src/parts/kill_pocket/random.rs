@@ -27,7 +27,7 @@ pub fn random(rng: &mut fastrand::Rng) -> String {
         ("length", (34.0, 60.0), (4.0, 120.0)),
         ("turn", (0.0, 90.0), (-360.0, 360.0)),
         ("recess", (0.5, 3.0), (0.3, 10.0)),
-        ("reach", (0.4, 2.0), (0.2, 8.0)),
+        ("reach", (0.4, 1.4), (0.2, 8.0)),
         ("clearance", (0.05, 0.3), (0.0, 1.0)),
         ("mark_depth", (0.0, 0.8), (0.0, 2.0)),
         ("coat", (0.0, 0.1), (0.0, 0.5)),
@@ -45,12 +45,16 @@ pub fn random(rng: &mut fastrand::Rng) -> String {
     };
     word(rng, "face", &["\"cap\"", "\"side\""]);
     word(rng, "on", &["\"high\"", "\"low\""]);
-    word(rng, "fixing", &["\"glue\"", "\"screws\""]);
     word(rng, "leads", &["\"front\"", "\"cap\""]);
     word(rng, "wires", &["0", "2", "4"]);
     word(rng, "fit", &["\"press\"", "\"slide\"", "\"loose\""]);
     let switches = ["slide-small", "slide-eared", "slide-strong", "latch-8"];
-    writeln!(part, "switch = \"{}\"", rng.choice(&switches).expect("some")).expect("text");
+    let switch = rng.choice(&switches).expect("some");
+    writeln!(part, "switch = \"{switch}\"").expect("text");
+    // Most that have no holes are glued.
+    if rng.u8(0..8) == 0 || (rng.bool() && ["slide-eared", "slide-strong"].contains(switch)) {
+        writeln!(part, "fixing = \"screws\"").expect("text");
+    }
     let printers = ["fdm-thin", "fdm-medium", "fdm-stout", "resin-fine", "sls-service"];
     let print =
         format!("printer = \"{}\"\nmaterial = \"petg\"", rng.choice(&printers).expect("some"));
