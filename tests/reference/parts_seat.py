@@ -70,8 +70,11 @@ class Module:
         half = snap(self.made["groove_width"] / 2)
         axes = Axes(self.part["groove_at"])
         middle = tuple(snap((self.radius - half) * v) for v in axes.along)
+        # Its far end is on the grid, and so are its sides' directions.
         away = math.hypot(*middle)
-        along = tuple(v / away for v in middle)
+        end = tuple(snap(v / away * (self.radius + BEYOND + half)) for v in middle)
+        reach = math.dist(end, middle)
+        along = tuple((q - p) / reach for p, q in zip(middle, end))
         left = (-along[1], along[0])
 
         def point(u, v):
