@@ -94,7 +94,7 @@ class Pocket(Module):
                 return along[0] * v, along[1] * v, z
 
             low = at(seat - made["pilot_depth"])
-            out.append(rod(low, (along[0], along[1], 0), FAR, made["pilot"] / 2))
+            out.append(rod(low, (along[0], along[1], 0), FAR, snap(made["pilot"] / 2)))
         return out
 
     def built(self):
