@@ -132,6 +132,8 @@ class Seat(Module):
             return [prism(self.axes.quad((-FAR, FAR), (self.floor, FAR)), *heights)]
         if part["seat"] == "slot" and part["slot"] == "around":
             return self.around()
+        if "cone_width" in self.made:
+            return self.cone()
         ends = [z]
         if part["seat"] == "slot":
             ends = [z - (self.height - self.half), z + (self.height - self.half)]
@@ -140,6 +142,19 @@ class Seat(Module):
         if len(ends) > 1:
             out.append(prism(self.axes.quad((-self.half, self.half), (self.floor, FAR)), *ends))
         return out
+
+    def cone(self):
+        """A hole whose mouth is a cone, from the outside inwards."""
+        along, made = self.axes.along, self.made
+        inner, rim = snap(made["cone_width"] / 2), self.radius - made["cone_rim"]
+        deep = (self.half - inner) / math.tan(math.radians(made["cone_angle"] / 2))
+
+        def at(v):
+            return along[0] * v, along[1] * v, self.z
+
+        return [rod(at(self.floor), (*along, 0), rim - self.floor, inner),
+                rod(at(rim - deep), (*along, 0), deep, inner, self.half),
+                rod(at(rim), (*along, 0), FAR, self.half)]
 
     def marks(self):
         made = self.made
