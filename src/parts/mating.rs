@@ -66,6 +66,16 @@ impl Mating {
     }
 }
 
+/// The gaps, mm, below which a fit binds and above which it rattles, by its
+/// word: a press fit must not slide, a sliding one not be loose; a loose one may.
+pub(super) fn limits_of(word: &str, printer: &Values) -> (f64, Option<f64>) {
+    match word {
+        "press" => (-PRESS_MOST, Some(printer.number("fit_slide"))),
+        "loose" => (0.0, None),
+        _ => (0.0, Some(printer.number("fit_loose"))),
+    }
+}
+
 /// The part's outside in the bore: at the bore's tightest place, where it may
 /// bind, and at its widest, where it may rattle. Of a bore of a tolerance class
 /// both are one.
@@ -87,12 +97,7 @@ pub(super) fn in_bore(
         }
         mating
     };
-    // A press fit must not slide, a sliding one not be loose; a loose one may.
-    let (binds, rattles) = match values.choice("fit") {
-        "press" => (-PRESS_MOST, Some(printer.number("fit_slide"))),
-        "loose" => (0.0, None),
-        _ => (0.0, Some(printer.number("fit_loose"))),
-    };
+    let (binds, rattles) = limits_of(values.choice("fit"), printer);
     if let Some(class) = bore.class() {
         let (low, high) = (bore.smallest(), bore.largest());
         let term =

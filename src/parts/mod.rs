@@ -1,5 +1,6 @@
 //! The parts that can be made: one file and one line in [`PART_KINDS`] each.
 
+mod adapter_ring;
 mod around;
 mod build;
 mod cell_tray;
@@ -13,6 +14,7 @@ mod mating;
 mod module;
 mod switch_plate;
 mod trim;
+mod wedge;
 
 pub use declared::{
     Bend, Component, Declared, FitWords, Heat, Mating, Screw, Spread, Term, Undrawn, Way,
@@ -28,6 +30,7 @@ pub const PART_KINDS: &[PartKind] = &[
     switch_plate::SWITCH_PLATE,
     cell_tray::CELL_TRAY,
     locking_seat::LOCKING_SEAT,
+    adapter_ring::ADAPTER_RING,
 ];
 
 /// A kind of part: how it is called, what may be entered, how it is made.

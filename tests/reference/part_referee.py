@@ -29,12 +29,14 @@ from OCP.BRepCheck import BRepCheck_Analyzer
 
 import parts_cradle
 import parts_plate
+import parts_ring
 import parts_seat
 import parts_tray
 from kernel import apart, measures, quiet, read, trimmed
 
 KINDS = {"crystal_cradle": parts_cradle, "switch_plate": parts_plate,
-         "cell_tray": parts_tray, "locking_seat": parts_seat}
+         "cell_tray": parts_tray, "locking_seat": parts_seat,
+         "adapter_ring": parts_ring}
 
 # Volume in one solid only, relative to the solid.
 APART = 1e-6

@@ -23,6 +23,7 @@ class Module:
         self.part, self.made, self.printer = part, made, job["print"]["printer"]
         bore = min(job["handle"]["bore"]) - job["handle"]["caliper"]
         self.radius = snap((bore - self.printer["fit_" + part["fit"]]) / 2 - part["coat"])
+        self.fitted = self.radius
         self.low, self.high = snap(made["from_z"]), snap(made["from_z"] + made["length"])
         self.chamfers = made["chamfer_low"], made["chamfer_high"]
 
@@ -61,7 +62,7 @@ class Module:
     def keel(self):
         if self.part["keel"] <= 0:
             return []
-        y = snap(snap(self.part["keel"]) - self.radius)
+        y = snap(snap(self.part["keel"]) - self.fitted)
         return self.polygon([(-FAR, -FAR), (FAR, -FAR), (FAR, y), (-FAR, y)], self.whole())
 
     def groove(self):
@@ -69,7 +70,7 @@ class Module:
             return []
         half = snap(self.made["groove_width"] / 2)
         axes = Axes(self.part["groove_at"])
-        middle = tuple(snap((self.radius - half) * v) for v in axes.along)
+        middle = tuple(snap((self.fitted - half) * v) for v in axes.along)
         away = math.hypot(*middle)
         along = tuple(v / away for v in middle)
         left = (-along[1], along[0])

@@ -5,6 +5,8 @@
 mod cradle;
 #[path = "../../src/parts/switch_plate/random.rs"]
 mod plate;
+#[path = "../../src/parts/adapter_ring/random.rs"]
+mod ring;
 #[path = "../../src/parts/locking_seat/random.rs"]
 mod seat;
 #[path = "../../src/parts/cell_tray/random.rs"]
@@ -168,6 +170,22 @@ const COVERED: &[(&str, &[&str])] = &[
             "coat",
         ],
     ),
+    (
+        "adapter_ring",
+        &[
+            "form closed",
+            "form split",
+            "inner_fit press",
+            "inner_fit slide",
+            "inner_fit loose",
+            "flange",
+            "keel",
+            "wires",
+            "shim_count",
+            "round hole",
+            "slotted hole",
+        ],
+    ),
 ];
 
 /// `BOREWRIGHT_REBUILT` sets how many random jobs of each kind are built, and
@@ -187,6 +205,7 @@ fn parts_built_again_from_their_numbers_are_the_same() {
         ("plate", random_plate),
         ("tray", random_tray),
         ("seat", seat::random),
+        ("ring", ring::random),
     ];
     let only = std::env::var("BOREWRIGHT_KINDS").ok();
     let wanted = |kind: &str| {
