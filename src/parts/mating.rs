@@ -20,6 +20,11 @@ impl Term {
         Term { what: what.into(), value, reach: (-half, half), spread: Spread::Even }
     }
 
+    /// Paint on both sides of a part, `coat` mm thick.
+    pub(super) fn paint(coat: f64) -> Term {
+        Term::even("paint", -2.0 * coat, 2.0 * COAT_SPREAD * coat)
+    }
+
     /// A printed dimension, negative if it closes the gap: as the printer was
     /// measured to hold sizes, else within its accuracy.
     pub(super) fn printed(printer: &Values, what: impl Into<String>, value: f64) -> Term {
@@ -93,7 +98,7 @@ pub(super) fn in_bore(
         mating.words = Some(words.clone());
         mating = mating.term(Term::printed(printer, "outside, printed", -2.0 * fit.radius));
         if coat > 0.0 {
-            mating = mating.term(Term::even("paint", -2.0 * coat, 2.0 * COAT_SPREAD * coat));
+            mating = mating.term(Term::paint(coat));
         }
         mating
     };

@@ -15,6 +15,7 @@ mod module;
 mod switch_plate;
 mod trim;
 mod wedge;
+mod wire_cover;
 
 pub use declared::{
     Bend, Component, Declared, FitWords, Heat, Mating, Screw, Spread, Term, Undrawn, Way,
@@ -31,6 +32,7 @@ pub const PART_KINDS: &[PartKind] = &[
     cell_tray::CELL_TRAY,
     locking_seat::LOCKING_SEAT,
     adapter_ring::ADAPTER_RING,
+    wire_cover::WIRE_COVER,
 ];
 
 /// A kind of part: how it is called, what may be entered, how it is made.

@@ -1,6 +1,8 @@
 //! Parts built again from the numbers of their reports by a B-rep kernel's own
 //! booleans: the examples, and random jobs over the range of every kind.
 
+#[path = "../../src/parts/wire_cover/random.rs"]
+mod cover;
 #[path = "../../src/parts/crystal_cradle/random.rs"]
 mod cradle;
 #[path = "../../src/parts/switch_plate/random.rs"]
@@ -186,6 +188,18 @@ const COVERED: &[(&str, &[&str])] = &[
             "slotted hole",
         ],
     ),
+    (
+        "wire_cover",
+        &[
+            "hold clips",
+            "hold glue",
+            "less than half around",
+            "more than half around",
+            "lands",
+            "pieces",
+            "coat",
+        ],
+    ),
 ];
 
 /// `BOREWRIGHT_REBUILT` sets how many random jobs of each kind are built, and
@@ -206,6 +220,7 @@ fn parts_built_again_from_their_numbers_are_the_same() {
         ("tray", random_tray),
         ("seat", seat::random),
         ("ring", ring::random),
+        ("cover", cover::random),
     ];
     let only = std::env::var("BOREWRIGHT_KINDS").ok();
     let wanted = |kind: &str| {
