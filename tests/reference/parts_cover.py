@@ -30,7 +30,7 @@ class Cover(Module):
 
     def shell(self):
         tools = [*self.disc((0, 0), self.inner, self.whole()), *self.around()]
-        for i, land in enumerate(self.part["land"], 1):
+        for i, land in enumerate(self.part.get("land", []), 1):
             quad = Axes(land["clocking"]).quad((-FAR, FAR), (self.made[f"land{i}_height"], FAR))
             tools += self.polygon(quad, self.whole())
         return cut(self.body(), tools)
@@ -60,7 +60,7 @@ def features(part):
     found = {"hold " + part["hold"]}
     round_more = part["to_angle"] - part["from_angle"] > 180
     found.add("more than half around" if round_more else "less than half around")
-    found |= {name for name, there in [("lands", part["land"]), ("coat", part["coat"] > 0),
+    found |= {name for name, there in [("lands", part.get("land", [])), ("coat", part["coat"] > 0),
                                        ("pieces", part["pieces"] > 1)] if there}
     return found
 

@@ -46,7 +46,7 @@ class Ring(Module):
 
     def holes(self):
         out = []
-        for i, hole in enumerate(self.part["hole"], 1):
+        for i, hole in enumerate(self.part.get("hole", []), 1):
             axes, radius = Axes(hole["clocking"]), snap(self.made[f"hole{i}_diameter"] / 2)
             z, between = snap(hole["z"]), snap(snap(hole["slot"]) / 2)
             ends = (z - between, z + between) if between > 0 else (z,)
@@ -65,7 +65,7 @@ def features(part):
     """What of the kind a part uses."""
     found = {"form " + part["form"], "inner_fit " + part["inner_fit"]}
     found |= {key for key in ("flange", "keel", "wires", "shim_count") if part[key] > 0}
-    for hole in part["hole"]:
+    for hole in part.get("hole", []):
         found.add("slotted hole" if hole["slot"] > 0 else "round hole")
     return found
 

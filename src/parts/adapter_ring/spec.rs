@@ -78,7 +78,7 @@ impl Ring {
         let free = snap(0.5 * squeeze);
         let wall = outside.fit.radius - fit;
         let least = printer.number(if split { "wall_free" } else { "wall_supported" });
-        if wall < least {
+        if wall < least - ROUNDING {
             return Err(too_thin(context, values, wall, least));
         }
         outside.fit.radius += free;
@@ -412,6 +412,8 @@ impl Ring {
     }
 }
 
+/// Float noise of lengths, mm.
+const ROUNDING: f64 = 1e-9;
 /// Largest gap that is made, degrees.
 const MOST_GAP: f64 = 120.0;
 
