@@ -40,7 +40,7 @@ class Cover(Module):
         within = cylinder((0, 0), snap(0.5 * (self.inner + self.radius)), self.low, self.high)
         inner, outer = made["leg_inside"], made["leg_outside"]
         tip = made["hook_tip_beside"], made["hook_tip"]
-        hook = [(outer, made["leg_end"]), (made["hook_lead"], made["leg_end"]), tip,
+        hook = [(outer, made["leg_end"]), (inner, made["leg_end"]), tip,
                 (outer, made["hook_back"])]
         for side in (1, -1):
             leg = self.middle.quad(sorted((side * inner, side * outer)), (tip[1], FAR))

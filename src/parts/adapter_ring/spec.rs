@@ -123,7 +123,7 @@ impl Ring {
         }
         ring.flange = ring.flange_asked(context, values)?;
         ring.holes = ring.holes_asked(context, values, least)?;
-        ring.notches = ring.notches_asked(values, least)?;
+        ring.notches = ring.notches_asked(context, values, least)?;
         Ok(ring)
     }
 
@@ -386,13 +386,24 @@ impl Ring {
     }
 
     /// Clockings of as many notches as the last shim has, where nothing else is cut.
-    fn notches_asked(&self, values: &Values, least: f64) -> Result<Vec<f64>, Refusal> {
+    fn notches_asked(
+        &self,
+        context: &PartContext<'_>,
+        values: &Values,
+        least: f64,
+    ) -> Result<Vec<f64>, Refusal> {
         if self.shims == 0 || self.notch.1 <= 0.0 {
             return Ok(Vec::new());
         }
         let radius = self.outer(self.shims);
-        let cuts = self.within().union(&self.gap_region(radius).intersection(&self.whole()));
-        let apart_by = self.notch.0 + 2.0 * self.ends.high + least;
+        let mut cuts = self.within().union(&self.gap_region(radius).intersection(&self.whole()));
+        for hole in &self.holes {
+            let above = line(&hole.axes, 2.0 * hole.radius, 0.5 * self.inner, radius + BEYOND);
+            cuts = cuts.union(&above.intersection(&self.whole()));
+        }
+        // What stands between two of them is a pin.
+        let between = context.printer.number("pin_min").max(least);
+        let apart_by = self.notch.0 + 2.0 * self.ends.high + between;
         let turn = (apart_by / self.inner).to_degrees();
         let places = |first: f64| (0..self.shims).map(move |k| first + f64::from(k) * turn);
         let free = |clocking: f64| {

@@ -12,9 +12,6 @@ const MOST_HOOK: f64 = 0.8;
 const LEAST_HOOK: f64 = 0.2;
 /// Angle of a hook's lower face to the way in, degrees. Common practice: 25 to 35.
 const ENTRY: f64 = 30.0;
-/// Share of the leg's thickness that the lower face takes as well, so that its
-/// end is no knife. Common practice, no source.
-const LEAD: f64 = 0.4;
 /// Hints try legs and rails in steps of this, mm.
 const STEP: f64 = 0.1;
 /// How many.
@@ -28,9 +25,8 @@ pub(super) struct Clips {
     pub leg: (f64, f64),
     /// The hook's tip.
     pub tip: (f64, f64),
-    /// Lower end of the leg, and where the lower face meets it.
+    /// Lower end of the leg, where the hook's lower face meets its inner one.
     pub end: f64,
-    pub lead_u: f64,
     /// Where the upper face, carried on, meets the leg's outer face.
     pub back: f64,
     /// The rail: half its width, its top and its underside.
@@ -114,8 +110,7 @@ impl Asked {
             return Err(Misfit::Short(fits));
         }
         let tip = (snap(self.half - hook), snap(under - self.rise(hook, exit)));
-        let lead_u = snap(inside + LEAD * self.leg);
-        let end = snap(tip.1 - (lead_u - tip.0) / ENTRY.to_radians().tan());
+        let end = snap(tip.1 - (inside - tip.0) / ENTRY.to_radians().tan());
         let lowest = -dip_to(self.inner + self.thick, outside) + self.room;
         if end < lowest {
             return Err(Misfit::Low(end, lowest));
@@ -126,7 +121,6 @@ impl Asked {
             leg: (inside, outside),
             tip,
             end,
-            lead_u,
             back: snap(tip.1 + (outside - tip.0) / exit),
             rail: (self.half, top, top - self.depth),
             hook,

@@ -49,8 +49,6 @@ impl Made<'_> {
             row("hook", "how far a hook reaches under the rail", clips.hook, Unit::Mm);
             row("hook_tip", "a hook's tip from the axis, up", clips.tip.1, Unit::Mm);
             row("hook_tip_beside", "a hook's tip from the middle", clips.tip.0, Unit::Mm);
-            let what = "where the hook's lower face ends from the middle";
-            row("hook_lead", what, clips.lead_u, Unit::Mm);
             let what = "where its upper face meets the leg's outer face, up";
             row("hook_back", what, clips.back, Unit::Mm);
             row("strain", "strain of a leg", clips.bent.strain_percent, Unit::Percent);

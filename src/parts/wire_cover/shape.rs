@@ -59,8 +59,8 @@ fn leg(clips: &Clips, axes: &Axes, side: f64, far: f64) -> Region {
 
 /// A hook, whose upper face is carried on to the leg's outer face.
 fn hook(clips: &Clips, axes: &Axes, side: f64) -> Region {
-    let outer = clips.leg.1;
-    let corners = [(outer, clips.end), (clips.lead_u, clips.end), clips.tip, (outer, clips.back)];
+    let (inner, outer) = clips.leg;
+    let corners = [(outer, clips.end), (inner, clips.end), clips.tip, (outer, clips.back)];
     let mut points = corners.map(|(u, v)| axes.point(side * u, v));
     if side < 0.0 {
         points.reverse();
