@@ -20,6 +20,11 @@ impl Term {
         Term { what: what.into(), value, reach: (-half, half), spread: Spread::Even }
     }
 
+    /// Paint on both sides of a part, `coat` mm thick.
+    pub(super) fn paint(coat: f64) -> Term {
+        Term::even("paint", -2.0 * coat, 2.0 * COAT_SPREAD * coat)
+    }
+
     /// A printed dimension, negative if it closes the gap: as the printer was
     /// measured to hold sizes, else within its accuracy.
     pub(super) fn printed(printer: &Values, what: impl Into<String>, value: f64) -> Term {
@@ -66,6 +71,16 @@ impl Mating {
     }
 }
 
+/// The gaps, mm, below which a fit binds and above which it rattles, by its
+/// word: a press fit must not slide, a sliding one not be loose; a loose one may.
+pub(super) fn limits_of(word: &str, printer: &Values) -> (f64, Option<f64>) {
+    match word {
+        "press" => (-PRESS_MOST, Some(printer.number("fit_slide"))),
+        "loose" => (0.0, None),
+        _ => (0.0, Some(printer.number("fit_loose"))),
+    }
+}
+
 /// The part's outside in the bore: at the bore's tightest place, where it may
 /// bind, and at its widest, where it may rattle. Of a bore of a tolerance class
 /// both are one.
@@ -83,16 +98,11 @@ pub(super) fn in_bore(
         mating.words = Some(words.clone());
         mating = mating.term(Term::printed(printer, "outside, printed", -2.0 * fit.radius));
         if coat > 0.0 {
-            mating = mating.term(Term::even("paint", -2.0 * coat, 2.0 * COAT_SPREAD * coat));
+            mating = mating.term(Term::paint(coat));
         }
         mating
     };
-    // A press fit must not slide, a sliding one not be loose; a loose one may.
-    let (binds, rattles) = match values.choice("fit") {
-        "press" => (-PRESS_MOST, Some(printer.number("fit_slide"))),
-        "loose" => (0.0, None),
-        _ => (0.0, Some(printer.number("fit_loose"))),
-    };
+    let (binds, rattles) = limits_of(values.choice("fit"), printer);
     if let Some(class) = bore.class() {
         let (low, high) = (bore.smallest(), bore.largest());
         let term =

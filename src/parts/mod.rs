@@ -1,5 +1,6 @@
 //! The parts that can be made: one file and one line in [`PART_KINDS`] each.
 
+mod adapter_ring;
 mod around;
 mod build;
 mod cell_tray;
@@ -14,6 +15,8 @@ mod mating;
 mod module;
 mod switch_plate;
 mod trim;
+mod wedge;
+mod wire_cover;
 
 pub use declared::{
     Bend, Component, Declared, FitWords, Heat, Mating, Screw, Spread, Term, Undrawn, Way,
@@ -30,6 +33,8 @@ pub const PART_KINDS: &[PartKind] = &[
     cell_tray::CELL_TRAY,
     locking_seat::LOCKING_SEAT,
     kill_pocket::KILL_POCKET,
+    adapter_ring::ADAPTER_RING,
+    wire_cover::WIRE_COVER,
 ];
 
 /// A kind of part: how it is called, what may be entered, how it is made.

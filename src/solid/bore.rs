@@ -186,6 +186,11 @@ struct Stage {
 }
 
 impl Stage {
+    /// Radius of its ends, mm.
+    fn radius(&self) -> f64 {
+        self.pieces.iter().find_map(|p| p.arc).map_or(1.0, |arc| arc.radius)
+    }
+
     /// Cuts the pieces where they cross the line at `across`, so that the rim
     /// has vertices on the seam there.
     fn split(&mut self, across: f64) {
@@ -236,12 +241,16 @@ fn drill(brep: &mut Brep, boxes: &Boxes, bore: &CrossBore) -> Result<(), BoreErr
         };
         let sunk = here.iter().any(|s| s.cone);
         let last = here.len() - 1;
-        for (k, stage) in here.iter_mut().enumerate() {
-            for (seam, end) in [(span.seam_in, 0), (span.seam_out, last)] {
-                if let Some(seam) = seam
-                    && (k == end || sunk)
-                {
+        for (seam, end) in [(span.seam_in, 0), (span.seam_out, last)] {
+            let Some(seam) = seam else { continue };
+            // Straight lines of a cone run towards its tip: where it is narrower,
+            // they are nearer to the middle.
+            let (middle, wide) = (frame.centre.x, here[end].radius());
+            for (k, stage) in here.iter_mut().enumerate() {
+                if k == end {
                     stage.split(seam.across);
+                } else if sunk {
+                    stage.split(middle + (seam.across - middle) * stage.radius() / wide);
                 }
             }
         }

@@ -35,6 +35,7 @@ pub mod screws;
 pub mod seat;
 pub mod snap;
 pub mod sound;
+pub mod split_ring;
 pub mod stack_up;
 pub mod wire;
 
@@ -74,6 +75,7 @@ pub const CALCULATORS: &[Calculator] = &[
     snap::SNAP_CANTILEVER,
     snap::SNAP_ANNULAR,
     snap::SNAP_MATERIAL,
+    split_ring::SPLIT_RING,
     lip::CURVED_LIP,
     lip_choice::CHOOSE_LIP,
     contact::LEAF_CONTACT,

@@ -56,6 +56,7 @@ pub const EXAMPLES: &[(&str, &str)] = &[
     ("thread", "size=M4"),
     ("self-tap", "screw_mm=3 plastic=pla"),
     ("heat-set", "insert_mm=4.4 length_mm=5 hole_mm=4.0"),
+    ("split-ring", "free_mm=32 ring_wall_mm=2 ring_length_mm=12 squeeze_mm=0.4 modulus_mpa=1700"),
     (
         "seat-hold",
         "form=flat thread_mm=4 tip_mm=2.5 body_mm=4 depth_mm=1.5 floor_mm=15.5 outside_mm=17 \

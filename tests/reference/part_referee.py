@@ -27,16 +27,19 @@ from pathlib import Path
 import numpy as np
 from OCP.BRepCheck import BRepCheck_Analyzer
 
+import parts_cover
 import parts_cradle
 import parts_kill
 import parts_plate
+import parts_ring
 import parts_seat
 import parts_tray
 from kernel import apart, measures, quiet, read, trimmed
 
 KINDS = {"crystal_cradle": parts_cradle, "switch_plate": parts_plate,
          "cell_tray": parts_tray, "locking_seat": parts_seat,
-         "kill_pocket": parts_kill}
+         "kill_pocket": parts_kill,
+         "adapter_ring": parts_ring, "wire_cover": parts_cover}
 
 # Volume in one solid only, relative to the solid.
 APART = 1e-6

@@ -23,6 +23,7 @@ class Module:
         self.part, self.made, self.printer = part, made, job["print"]["printer"]
         bore = min(job["handle"]["bore"]) - job["handle"]["caliper"]
         self.radius = snap((bore - self.printer["fit_" + part["fit"]]) / 2 - part["coat"])
+        self.fitted = self.radius
         self.low, self.high = snap(made["from_z"]), snap(made["from_z"] + made["length"])
         self.chamfers = made["chamfer_low"], made["chamfer_high"]
 
@@ -61,7 +62,7 @@ class Module:
     def keel(self):
         if self.part["keel"] <= 0:
             return []
-        y = snap(snap(self.part["keel"]) - self.radius)
+        y = snap(snap(self.part["keel"]) - self.fitted)
         return self.polygon([(-FAR, -FAR), (FAR, -FAR), (FAR, y), (-FAR, y)], self.whole())
 
     def groove(self):
@@ -69,10 +70,10 @@ class Module:
             return []
         half = snap(self.made["groove_width"] / 2)
         axes = Axes(self.part["groove_at"])
-        middle = tuple(snap((self.radius - half) * v) for v in axes.along)
+        middle = tuple(snap((self.fitted - half) * v) for v in axes.along)
         # Its far end is on the grid, and so are its sides' directions.
         away = math.hypot(*middle)
-        end = tuple(snap(v / away * (self.radius + BEYOND + half)) for v in middle)
+        end = tuple(snap(v / away * (self.fitted + BEYOND + half)) for v in middle)
         reach = math.dist(end, middle)
         along = tuple((q - p) / reach for p, q in zip(middle, end))
         left = (-along[1], along[0])
@@ -135,6 +136,8 @@ class Seat(Module):
             return [prism(self.axes.quad((-FAR, FAR), (self.floor, FAR)), *heights)]
         if part["seat"] == "slot" and part["slot"] == "around":
             return self.around()
+        if "cone_width" in self.made:
+            return self.cone()
         ends = [z]
         if part["seat"] == "slot":
             ends = [z - (self.height - self.half), z + (self.height - self.half)]
@@ -143,6 +146,19 @@ class Seat(Module):
         if len(ends) > 1:
             out.append(prism(self.axes.quad((-self.half, self.half), (self.floor, FAR)), *ends))
         return out
+
+    def cone(self):
+        """A hole whose mouth is a cone, from the outside inwards."""
+        along, made = self.axes.along, self.made
+        inner, rim = snap(made["cone_width"] / 2), self.radius - made["cone_rim"]
+        deep = (self.half - inner) / math.tan(math.radians(made["cone_angle"] / 2))
+
+        def at(v):
+            return along[0] * v, along[1] * v, self.z
+
+        return [rod(at(self.floor), (*along, 0), rim - self.floor, inner),
+                rod(at(rim - deep), (*along, 0), deep, inner, self.half),
+                rod(at(rim), (*along, 0), FAR, self.half)]
 
     def marks(self):
         made = self.made

@@ -1,12 +1,16 @@
 //! Parts built again from the numbers of their reports by a B-rep kernel's own
 //! booleans: the examples, and random jobs over the range of every kind.
 
+#[path = "../../src/parts/wire_cover/random.rs"]
+mod cover;
 #[path = "../../src/parts/crystal_cradle/random.rs"]
 mod cradle;
 #[path = "../../src/parts/kill_pocket/random.rs"]
 mod kill;
 #[path = "../../src/parts/switch_plate/random.rs"]
 mod plate;
+#[path = "../../src/parts/adapter_ring/random.rs"]
+mod ring;
 #[path = "../../src/parts/locking_seat/random.rs"]
 mod seat;
 #[path = "../../src/parts/cell_tray/random.rs"]
@@ -191,6 +195,34 @@ const COVERED: &[(&str, &[&str])] = &[
             "coat",
         ],
     ),
+    (
+        "adapter_ring",
+        &[
+            "form closed",
+            "form split",
+            "inner_fit press",
+            "inner_fit slide",
+            "inner_fit loose",
+            "flange",
+            "keel",
+            "wires",
+            "shim_count",
+            "round hole",
+            "slotted hole",
+        ],
+    ),
+    (
+        "wire_cover",
+        &[
+            "hold clips",
+            "hold glue",
+            "less than half around",
+            "more than half around",
+            "lands",
+            "pieces",
+            "coat",
+        ],
+    ),
 ];
 
 /// `BOREWRIGHT_REBUILT` sets how many random jobs of each kind are built, and
@@ -211,6 +243,8 @@ fn parts_built_again_from_their_numbers_are_the_same() {
         ("tray", random_tray),
         ("seat", seat::random),
         ("kill", kill::random),
+        ("ring", ring::random),
+        ("cover", cover::random),
     ];
     let only = std::env::var("BOREWRIGHT_KINDS").ok();
     let wanted = |kind: &str| {

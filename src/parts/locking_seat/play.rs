@@ -1,6 +1,6 @@
 //! How far a part can turn before the screw's point meets its seat.
 
-use super::spec::{Asked, Seat, dip};
+use super::spec::{Asked, LEAST_FLOOR, Seat, dip};
 use crate::measure::Vec2;
 use crate::trade::seat::Form;
 
@@ -17,8 +17,9 @@ const NOISE: f64 = 1e-9;
 /// height. Lengths in mm.
 struct Across {
     floor: f64,
-    /// Half the width between the walls, and how far these reach from the axis.
-    walls: Option<(f64, f64)>,
+    /// Half width and distance from the axis of the walls' corners, lowest
+    /// first: the last is the rim. None for a flat.
+    walls: Vec<Vec2>,
     /// Half width and distance from the axis of the point's corners, lowest first.
     point: Vec<Vec2>,
 }
@@ -34,27 +35,15 @@ impl Across {
         if corners.iter().any(|p| p.y < self.floor - NOISE) {
             return false;
         }
-        let Some((half, rim)) = self.walls else { return true };
-        if corners.iter().any(|p| p.y < rim && p.x.abs() > half + NOISE) {
+        let Some(rim) = self.walls.last() else { return true };
+        let within = |p: &Vec2| p.y >= rim.y || p.x.abs() <= half_at(&self.walls, p.y) + NOISE;
+        if !corners.iter().all(within) {
             return false;
         }
-        // The rims as the screw sees them.
-        [-half, half].iter().all(|&x| {
-            let p = Vec2::new(x * cos - rim * sin, rim * cos + x * sin);
-            p.x.abs() >= self.half_at(p.y) - NOISE
-        })
-    }
-
-    /// Half width of the screw at a distance from the axis.
-    fn half_at(&self, y: f64) -> f64 {
-        let (first, last) = (self.point[0], self.point[self.point.len() - 1]);
-        if y < first.y {
-            return 0.0;
-        }
-        let span = self.point.windows(2).find(|w| y <= w[1].y);
-        span.map_or(last.x, |w| {
-            let rise = w[1].y - w[0].y;
-            if rise <= NOISE { w[1].x } else { w[0].x + (w[1].x - w[0].x) * (y - w[0].y) / rise }
+        // The walls' corners as the screw sees them.
+        self.walls.iter().flat_map(|p| [Vec2::new(-p.x, p.y), *p]).all(|p| {
+            let p = Vec2::new(p.x * cos - p.y * sin, p.y * cos + p.x * sin);
+            p.y < self.point[0].y || p.x.abs() >= half_at(&self.point, p.y) - NOISE
         })
     }
 
@@ -72,6 +61,17 @@ impl Across {
     }
 }
 
+/// Half width of an outline at a distance from the axis; that of its end beyond.
+fn half_at(outline: &[Vec2], y: f64) -> f64 {
+    let span = outline.windows(2).find(|w| y <= w[1].y);
+    let last = outline.last().map_or(0.0, |p| p.x);
+    span.map_or(last, |w| {
+        let rise = w[1].y - w[0].y;
+        let share = if rise <= NOISE { 1.0 } else { ((y - w[0].y) / rise).clamp(0.0, 1.0) };
+        w[0].x + (w[1].x - w[0].x) * share
+    })
+}
+
 /// How far the part can turn, degrees either way, while the screw stays.
 pub(super) fn angle_play(asked: &Asked, seat: &Seat) -> f64 {
     let grub = &asked.grub;
@@ -85,12 +85,19 @@ pub(super) fn angle_play(asked: &Asked, seat: &Seat) -> f64 {
     }
     point.push(Vec2::new(thread, shoulder));
     point.push(Vec2::new(thread, shoulder + radius));
-    let walls = match asked.form {
-        Form::Flat => None,
-        _ => Some((seat.half_width, radius - dip(radius, seat.half_width))),
+    let rim = Vec2::new(seat.half_width, radius - dip(radius, seat.half_width));
+    let walls = match (asked.form, seat.cone) {
+        (Form::Flat, _) => Vec::new(),
+        (_, None) => vec![Vec2::new(seat.half_width, seat.floor), rim],
+        (_, Some(cone)) => vec![
+            Vec2::new(cone.inner, seat.floor),
+            Vec2::new(cone.inner, seat.floor + LEAST_FLOOR),
+            Vec2::new(cone.outer, radius - cone.rim(radius - seat.floor)),
+            rim,
+        ],
     };
     // Where there are walls, these are what stops it.
-    let floor = if walls.is_some() { 0.0 } else { seat.floor };
+    let floor = if walls.is_empty() { seat.floor } else { 0.0 };
     let turn = Across { floor, walls, point }.most();
     if asked.form == Form::SlotAround { turn + 0.5 * asked.angle_range } else { turn }
 }
@@ -105,7 +112,7 @@ pub(super) fn catch_angle(asked: &Asked, seat: &Seat) -> f64 {
             let radius = asked.outside.fit.radius;
             ((radius - seat.floor) * (radius + seat.floor)).max(0.0).sqrt()
         }
-        _ => seat.half_width,
+        _ => seat.cone.map_or(seat.half_width, |cone| cone.outer),
     };
     // The point's middle meets the floor at floor * tan(angle).
     let caught = ((half - tip).max(0.0) / seat.floor).atan().to_degrees();
@@ -128,7 +135,12 @@ mod tests {
     fn a_straight_pin_turns_until_its_side_meets_the_rim() {
         for (pin, half, rim) in [(1.0, 1.2, 16.0), (1.25, 1.3, 9.0), (2.0, 2.5, 17.0)] {
             let point = vec![Vec2::new(pin, rim - 1.0), Vec2::new(pin, 40.0)];
-            let found = Across { floor: 0.0, walls: Some((half, rim)), point }.most();
+            let found = Across {
+                floor: 0.0,
+                walls: vec![Vec2::new(half, 0.0), Vec2::new(half, rim)],
+                point,
+            }
+            .most();
             let reach = half.hypot(rim);
             let wanted = (pin / reach).acos() - rim.atan2(half);
             assert!((found - wanted.to_degrees()).abs() < 1e-4, "{found} {wanted}");
@@ -140,11 +152,11 @@ mod tests {
     fn a_point_above_a_flat_turns_until_its_corner_meets_it() {
         let (floor, tip, gap) = (15.0, 1.25, 0.1);
         let point = vec![Vec2::new(tip, floor + gap), Vec2::new(tip, 30.0)];
-        let found = Across { floor, walls: None, point: point.clone() }.most();
+        let found = Across { floor, walls: Vec::new(), point: point.clone() }.most();
         let s: f64 = floor + gap;
         let wanted = (floor / s.hypot(tip)).acos() - (tip / s).atan();
         assert!((found - wanted.to_degrees()).abs() < 1e-4, "{found}");
-        let pressed = Across { floor: floor + gap, walls: None, point }.most();
+        let pressed = Across { floor: floor + gap, walls: Vec::new(), point }.most();
         assert!(pressed < 1e-3, "{pressed}");
     }
 }

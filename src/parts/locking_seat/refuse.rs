@@ -39,8 +39,8 @@ pub(super) fn refused(asked: &Asked, values: &Values, misfit: Misfit) -> Refusal
             format!(
                 "a seat {:.2} mm deep is too shallow for this screw: it needs {least:.2} mm, {:.2} \
                  mm more",
-                asked.depth,
-                least - asked.depth
+                asked.deep(),
+                least - asked.deep()
             ),
             "depth",
         ),
@@ -48,7 +48,8 @@ pub(super) fn refused(asked: &Asked, values: &Values, misfit: Misfit) -> Refusal
             format!(
                 "a seat {:.2} mm deep for a screw of {:.2} mm goes through the part, whose outside \
                  has a radius of {radius:.2} mm",
-                asked.depth, asked.grub.thread
+                asked.deep(),
+                asked.grub.thread
             ),
             "depth",
         ),
@@ -59,6 +60,15 @@ pub(super) fn refused(asked: &Asked, values: &Values, misfit: Misfit) -> Refusal
                 half - most
             ),
             "angle_range",
+        ),
+        Misfit::Narrow { least } => (
+            format!(
+                "the passage along the axis, {:.2} mm, ends behind the hole for the screw: it must \
+                 be {least:.2} mm at least, {:.2} more, or none",
+                asked.core,
+                least - asked.core
+            ),
+            "core",
         ),
         Misfit::Thin { left, to } => (
             format!(
@@ -107,8 +117,8 @@ fn hints(asked: &Asked) -> Vec<String> {
     let either = |steps: (f64, u32)| {
         (1..=steps.1).flat_map(move |k| [steps.0, -steps.0].map(|s| s * f64::from(k)))
     };
-    let depth = either(DEPTH_STEP).map(|by| round(asked.depth + by)).filter(|d| *d >= 0.3);
-    found.extend(first("depth", depth, |d| fits(&Asked { depth: d, ..asked.clone() })));
+    let depth = either(DEPTH_STEP).map(|by| round(asked.deep() + by)).filter(|d| *d >= 0.3);
+    found.extend(first("depth", depth, |d| fits(&Asked { depth: Some(d), ..asked.clone() })));
     let lengths = (1..=LENGTH_STEP.1).map(|k| round(asked.length + f64::from(k) * LENGTH_STEP.0));
     found.extend(first("length", lengths, |l| fits(&Asked { length: l, ..asked.clone() })));
     let lower = (1..=LENGTH_STEP.1).map(|k| round(asked.length - f64::from(k) * LENGTH_STEP.0));
@@ -139,11 +149,12 @@ fn hints(asked: &Asked) -> Vec<String> {
     found
 }
 
-/// A narrower passage.
+/// Another passage, or none.
 fn core(asked: &Asked, fits: impl Fn(&Asked) -> bool) -> Option<String> {
-    let narrower = (1..=LENGTH_STEP.1).map(|k| round(asked.core - f64::from(k) * LENGTH_STEP.0));
-    let narrower = narrower.take_while(|c| *c >= 0.0);
-    first("core", narrower, |core| fits(&Asked { core, ..asked.clone() }))
+    let steps = (1..=LENGTH_STEP.1).map(|k| f64::from(k) * LENGTH_STEP.0);
+    let others = steps.flat_map(|by| [asked.core - by, asked.core + by]).map(round);
+    let others = others.filter(|c| asked.core > 0.0 && *c >= 0.0).chain([0.0]);
+    first("core", others, |core| fits(&Asked { core, ..asked.clone() }))
 }
 
 /// The groove for wires on another side, nearest first.

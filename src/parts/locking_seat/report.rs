@@ -70,6 +70,18 @@ impl<'a> Made<'a> {
         row("seat_floor", "the seat's floor from the axis", seat.floor, Unit::Mm);
         row("seat_width", "room across the screw", 2.0 * seat.half_width, Unit::Mm);
         row("seat_height", "room along the bore", 2.0 * seat.half_height, Unit::Mm);
+        if let Some(cone) = &seat.cone {
+            let radius = asked.outside.fit.radius;
+            row("cone_width", "width of the hole below its cone", 2.0 * cone.inner, Unit::Mm);
+            let angle = 2.0 * cone.half_angle.to_degrees();
+            row("cone_angle", "full angle of its cone", angle, Unit::Degrees);
+            row(
+                "cone_rim",
+                "depth at which the cone begins",
+                cone.rim(radius - seat.floor),
+                Unit::Mm,
+            );
+        }
         row("screw_body", "largest diameter of the screw in the seat", seat.body, Unit::Mm);
         row("angle_play", "how far it can turn, either way", self.angle, Unit::Degrees);
         let caught = catch_angle(asked, seat);
@@ -146,7 +158,7 @@ impl<'a> Made<'a> {
             say(
                 Severity::Note,
                 "a cone point digs into a flat: each time it makes a new pit".into(),
-                Some("seat = \"dimple\" takes it as well, or use a flat or cup point"),
+                Some("seat = \"dimple\" is made for it, or use a flat or cup point"),
             );
         }
         let (asked_low, asked_high) = (asked.ends.low, asked.ends.high);

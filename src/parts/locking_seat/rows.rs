@@ -49,8 +49,13 @@ pub(super) const ROWS: &[Param] = &[
         "How far a slot around the part lets it turn in all.",
     )
     .or(30.0),
-    Param::number("depth", Unit::Mm, (0.3, 8.0), "Depth of the seat below the part's outside.")
-        .or(1.5),
+    Param::number(
+        "depth",
+        Unit::Mm,
+        (0.3, 8.0),
+        "Depth of the seat below the part's outside; left out, 1.5, or what the point's cone needs.",
+    )
+    .optional(),
     Param::number(
         "flat_length",
         Unit::Mm,

@@ -92,7 +92,12 @@ fn filled(low: f64, high: f64, cuts: Vec<(f64, f64, Region)>, plain: &Region) ->
 
 /// The blind hole or slot that the screw's point stands in.
 fn bore(asked: &Asked, seat: &Seat) -> CrossBore {
-    let radius = seat.half_width;
+    let radius = seat.cone.map_or(seat.half_width, |cone| cone.inner);
+    let mouth = seat.cone.map_or(Mouth::Plain, |cone| Mouth::Countersink {
+        radius: cone.outer,
+        angle: 2.0 * cone.half_angle,
+        depth: cone.rim(asked.outside.fit.radius - seat.floor),
+    });
     let profile = match asked.form {
         Form::SlotAlong => {
             BoreProfile::SlotAlongZ { radius, between: 2.0 * (seat.half_height - radius) }
@@ -105,7 +110,7 @@ fn bore(asked: &Asked, seat: &Seat) -> CrossBore {
         offset: 0.0,
         start: f64::NEG_INFINITY,
         profile,
-        mouth: Mouth::Plain,
+        mouth,
         end: BoreEnd::Depth(asked.outside.fit.radius - seat.floor),
     }
 }

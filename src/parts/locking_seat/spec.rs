@@ -15,6 +15,13 @@ pub(super) const BEYOND: f64 = 2.0;
 /// Least depth of a blind hole or slot where it is shallowest, mm, so that the
 /// point finds it. Common practice, no source.
 pub(super) const LEAST_DEPTH: f64 = 0.3;
+/// Depth of a seat without a cone, mm, if none is asked for. Common practice,
+/// no source.
+const COMMON_DEPTH: f64 = 1.5;
+/// Depth below a cone, and least depth of the rim above it, mm: ten times what a
+/// stack needs, and little enough to print without support.
+pub(super) const LEAST_FLOOR: f64 = 0.2;
+const LEAST_RIM: f64 = 0.02;
 /// Most that a slot around the part may take with its ends, degrees either way
 /// of the screw: less than a quarter turn, so that its ends are cut from it.
 const MOST_HALF: f64 = 80.0;
@@ -64,7 +71,7 @@ pub(super) struct Asked {
     pub clocking: f64,
     pub travel: f64,
     pub angle_range: f64,
-    pub depth: f64,
+    pub depth: Option<f64>,
     pub flat_length: Option<f64>,
     pub clearance: f64,
     pub gap: f64,
@@ -96,7 +103,7 @@ impl Asked {
             clocking: values.number("clocking"),
             travel: values.number("travel"),
             angle_range: values.number("angle_range"),
-            depth: values.number("depth"),
+            depth: values.maybe_number("depth"),
             flat_length: values.maybe_number("flat_length"),
             clearance: values
                 .maybe_number("clearance")
@@ -114,10 +121,25 @@ impl Asked {
         })
     }
 
+    /// How deep the seat is asked for, mm; left out, as deep as the screw needs.
+    pub(super) fn deep(&self) -> f64 {
+        let natural = || {
+            if self.form != Form::Dimple || self.grub.dog {
+                return COMMON_DEPTH;
+            }
+            let depth = self.grub.tip_length;
+            let half = snap(0.5 * (self.grub.body(depth) + self.shrink) + self.clearance);
+            let cone = Cone::new(self, half);
+            let least = cone.least(self.outside.fit.radius);
+            (least * STEPS_PER_MM).ceil() / STEPS_PER_MM
+        };
+        self.depth.unwrap_or_else(natural)
+    }
+
     /// Half the room across the screw, mm.
     fn half_width(&self) -> f64 {
         let shrink = if self.form == Form::Flat { 0.0 } else { self.shrink };
-        snap(0.5 * (self.grub.body(self.depth + self.gap) + shrink) + self.clearance)
+        snap(0.5 * (self.grub.body(self.deep() - self.gap) + shrink) + self.clearance)
     }
 
     fn half_height(&self) -> f64 {
@@ -152,8 +174,46 @@ pub(super) enum Misfit {
     Deep { radius: f64 },
     /// The seat takes more than this around, degrees either way.
     Wide { half: f64, most: f64 },
+    /// The passage is not as wide as the hole before it, which this is, mm.
+    Narrow { least: f64 },
     /// The wall that is left to another cut, mm.
     Thin { left: f64, to: &'static str },
+}
+
+/// The cone of a hole for a point that has one: it finds its middle, and prints
+/// without support where the part stands. Lengths in mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Cone {
+    /// Half its width at the floor, and at the rim.
+    pub inner: f64,
+    pub outer: f64,
+    /// Half of its full angle, radians.
+    pub half_angle: f64,
+}
+
+impl Cone {
+    fn new(asked: &Asked, outer: f64) -> Cone {
+        let grub = &asked.grub;
+        // The screw's cone has begun where this one ends.
+        let tip = grub.body(LEAST_FLOOR);
+        let inner = snap(0.5 * (tip + asked.shrink) + asked.clearance).min(outer);
+        let slope = 0.5 * (grub.thread - grub.tip) / grub.tip_length;
+        Cone { inner, outer, half_angle: slope.max(1.0).atan() }
+    }
+
+    fn height(&self) -> f64 {
+        (self.outer - self.inner) / self.half_angle.tan()
+    }
+
+    /// Depth of the rim's cylinder in a seat that is `depth` mm deep.
+    pub(super) fn rim(&self, depth: f64) -> f64 {
+        depth - LEAST_FLOOR - self.height()
+    }
+
+    /// Least depth of the seat in a part of this radius.
+    fn least(&self, radius: f64) -> f64 {
+        dip(radius, self.outer) + LEAST_RIM + self.height() + LEAST_FLOOR
+    }
 }
 
 /// A seat that can be made. Lengths in mm.
@@ -169,6 +229,8 @@ pub(super) struct Seat {
     pub half_width: f64,
     /// Half the height along the bore.
     pub half_height: f64,
+    /// The cone of a hole, if the screw's point has one.
+    pub cone: Option<Cone>,
     /// Largest diameter of the screw that stands in the seat.
     pub body: f64,
     /// Least wall to another cut; infinite without one.
@@ -188,7 +250,7 @@ impl Seat {
         if high > asked.handle {
             return Err(Misfit::Long { high });
         }
-        let depth = snap(asked.depth);
+        let depth = snap(asked.deep());
         let floor = snap(radius - depth);
         let (half_width, half_height) = (asked.half_width(), asked.half_height());
         if floor <= 0.0 || half_width >= radius {
@@ -197,9 +259,12 @@ impl Seat {
         let least = match asked.form {
             Form::Flat => dip(radius, 0.5 * asked.grub.tip + asked.clearance),
             Form::SlotAround => LEAST_DEPTH,
+            Form::Dimple if !asked.grub.dog && half_width < radius => {
+                Cone::new(asked, half_width).least(radius)
+            }
             Form::Dimple | Form::SlotAlong => dip(radius, half_width) + LEAST_DEPTH,
         };
-        if depth < least {
+        if depth < least - GRID {
             return Err(Misfit::Shallow { least });
         }
         if asked.form == Form::SlotAround {
@@ -207,6 +272,11 @@ impl Seat {
             if half > MOST_HALF {
                 return Err(Misfit::Wide { half, most: MOST_HALF });
             }
+        }
+        let bored = matches!(asked.form, Form::Dimple | Form::SlotAlong);
+        let least = 2.0 * (half_width + BESIDE);
+        if bored && asked.core > 0.0 && asked.core < least {
+            return Err(Misfit::Narrow { least });
         }
         let faces =
             (face_depth(asked.mark, asked.ends.low), face_depth(asked.mark, asked.ends.high));
@@ -224,7 +294,10 @@ impl Seat {
             floor,
             half_width,
             half_height,
-            body: asked.grub.body(asked.depth + asked.gap),
+            cone: (asked.form == Form::Dimple && !asked.grub.dog)
+                .then(|| Cone::new(asked, half_width))
+                .filter(|cone| cone.outer > cone.inner),
+            body: asked.grub.body(asked.deep() - asked.gap),
             wall: f64::INFINITY,
             line_from: floor.min(radius - LEAST_LINE).max(0.0),
             faces,
@@ -270,6 +343,14 @@ impl Seat {
         wedge.union(&strip(-half)).union(&strip(half))
     }
 }
+
+/// Steps of a depth that follows from the screw: a caliper's own.
+const STEPS_PER_MM: f64 = 100.0;
+/// Depths are on this grid, mm.
+const GRID: f64 = 0.001;
+/// What a passage behind a hole must be wider than it on each side, mm, so that
+/// its wall goes on behind all of the hole.
+const BESIDE: f64 = 0.1;
 
 /// Float noise of a sum of lengths, mm.
 const ROUNDING: f64 = 1e-9;

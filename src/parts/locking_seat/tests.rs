@@ -136,8 +136,8 @@ fn slots_let_it_move_as_far_as_asked() {
     let play = |b: &Body| 2.0 * value(b, "axial_play");
     assert!((play(&along) - play(&dimple) - 6.0).abs() < 1e-6);
     let around = body("seat = \"slot\"\nslot = \"around\"\nangle_range = 40");
-    let more = value(&around, "angle_play") - value(&dimple, "angle_play");
-    assert!((more - 20.0).abs() < 0.2, "{more}");
+    let more = value(&around, "angle_play");
+    assert!((20.0..21.0).contains(&more), "{more}");
     let wide = body("seat = \"slot\"\nslot = \"around\"\nangle_range = 60");
     assert!(volume(&wide) < volume(&around));
 }
