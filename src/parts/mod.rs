@@ -1,6 +1,7 @@
 //! The parts that can be made: one file and one line in [`PART_KINDS`] each.
 
 mod around;
+mod board_sled;
 mod build;
 mod cell_tray;
 mod crystal_cradle;
@@ -21,8 +22,12 @@ use crate::solid::Solid;
 use crate::trade::{TradeError, Worked};
 
 /// Every kind of part that a job may ask for, in the order of lists.
-pub const PART_KINDS: &[PartKind] =
-    &[crystal_cradle::CRYSTAL_CRADLE, switch_plate::SWITCH_PLATE, cell_tray::CELL_TRAY];
+pub const PART_KINDS: &[PartKind] = &[
+    crystal_cradle::CRYSTAL_CRADLE,
+    switch_plate::SWITCH_PLATE,
+    cell_tray::CELL_TRAY,
+    board_sled::BOARD_SLED,
+];
 
 /// A kind of part: how it is called, what may be entered, how it is made.
 #[derive(Clone, Copy, Debug)]

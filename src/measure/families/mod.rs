@@ -2,6 +2,7 @@
 
 mod electrics;
 mod fixings;
+mod plugs;
 mod printing;
 
 use super::param::Param;
@@ -37,6 +38,7 @@ pub const FAMILIES: &[Family] = &[
     electrics::SWITCHES,
     electrics::PIXELS,
     electrics::WIRES,
+    plugs::PLUGS,
     fixings::SCREWS,
     fixings::INSERTS,
     fixings::SPRINGS,
