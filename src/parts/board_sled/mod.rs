@@ -54,6 +54,7 @@ fn make(context: &PartContext<'_>, values: &Values) -> Result<Vec<Body>, Refusal
         gate: gate.as_ref(),
         chamfer: sled.chamfer,
         chamfer_asked: ends.low.max(ends.high),
+        stepped: &sled.stepped,
     };
     let locking = gate.as_ref().map(Gate::solid).transpose()?;
     let mut bodies = vec![Body {

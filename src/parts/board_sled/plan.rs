@@ -1,6 +1,7 @@
 //! Where everything of a sled lies: along the bore, and at a height of the board.
 
 use super::super::module::level;
+use super::room::pocket;
 use super::spec::{Edge, Hold, Port, Relief, Span, Spec};
 
 /// Length of the lips behind the gate, mm. Common practice, no source.
@@ -74,7 +75,7 @@ impl Along {
             }
             _ => None,
         };
-        let start = gate.map_or(body, |g| g.gate.1);
+        let start = gate.map_or_else(|| level(body + before(spec)), |g| g.gate.1);
         let room = (start, level(start + spec.room()));
         let board = start + spec.clearance + 0.5 * spec.tolerance;
         let high = level(room.1 + spec.stop);
@@ -86,7 +87,7 @@ impl Along {
     /// Where the sills bear, those that are near to each other as one.
     fn bearings(&self, spec: &Spec) -> Vec<Span> {
         let Hold::Posts { pilot } = &spec.hold else { return Vec::new() };
-        let half = 0.5 * pilot.as_ref().map_or(GLUED, |p| p.boss);
+        let half = pilot.as_ref().map_or(0.5 * GLUED, |p| spec.screw_edge.max(0.5 * p.boss));
         let mut all: Vec<Span> = spec
             .holes
             .iter()
@@ -139,6 +140,16 @@ impl Along {
     }
 }
 
+/// Length before the board that its first screws need to the sled's end, mm.
+fn before(spec: &Spec) -> f64 {
+    if !matches!(spec.hold, Hold::Posts { pilot: Some(_) }) {
+        return 0.0;
+    }
+    let play = spec.clearance + 0.5 * spec.tolerance;
+    let first = spec.holes.iter().map(|h| h.z).fold(f64::INFINITY, f64::min);
+    (spec.screw_edge - play - first).max(0.0)
+}
+
 /// Heights across the bore, mm.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Heights {
@@ -159,6 +170,17 @@ impl Heights {
         let faces = (board, level(board + spec.thickest));
         let room = (board, level(board + spec.thickest + play));
         Heights { board, floor: level(board - under), room, faces, bar: level(room.1 + spec.wall) }
+    }
+}
+
+impl Heights {
+    /// The top of the tongue: the floor, or below what slides or is plugged in
+    /// over it.
+    pub(super) fn tongue(&self, spec: &Spec) -> f64 {
+        let below = spec.keep_outs.iter().filter(|k| !k.up && spec.rails());
+        let pockets = below.map(|k| pocket(spec, k, self));
+        let plugs = spec.ports.iter().filter(|p| p.edge == Edge::Cap);
+        pockets.chain(plugs.map(|p| p.free(self.faces).0)).fold(self.floor, f64::min)
     }
 }
 
@@ -183,7 +205,7 @@ pub(super) struct Tongue {
     pub half: f64,
     /// Width of the tie's place, mm.
     pub place: f64,
-    /// Its underside.
+    pub top: f64,
     pub bottom: f64,
 }
 
@@ -192,7 +214,8 @@ impl Plan {
         let (well, half) = (spec.well(), spec.half());
         let tongue = match spec.relief {
             Relief::Tie { half, place, .. } => {
-                Some(Tongue { half, place, bottom: level(heights.floor - spec.tongue()) })
+                let top = heights.tongue(spec);
+                Some(Tongue { half, place, top, bottom: level(top - spec.tongue) })
             }
             _ => None,
         };
@@ -217,11 +240,6 @@ impl Plan {
 }
 
 impl Spec {
-    /// Thickness of the tongue, mm.
-    pub(super) fn tongue(&self) -> f64 {
-        level(2.0 * self.wall)
-    }
-
     /// Widest half of the well, its slot for the gate included.
     pub(super) fn widest(&self, along: &Along) -> f64 {
         self.well() + along.gate.map_or(0.0, |g| g.held)

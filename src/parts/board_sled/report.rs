@@ -4,8 +4,8 @@ use super::super::{Calculation, Computed, Message, PartContext, Severity};
 use super::gate::Gate;
 use super::plan::Plan;
 use super::rails::held;
-use super::room::{chord, corners, pocket, reach};
-use super::shape::ports;
+use super::room::{chord, corners, reach};
+use super::shape::{FAR, keep_outs, ports};
 use super::spec::{Hold, Relief, Span, Spec};
 use crate::measure::{Unit, Values};
 
@@ -19,6 +19,8 @@ pub(super) struct Facts<'a> {
     /// The chamfer around the front end, made and asked for.
     pub chamfer: f64,
     pub chamfer_asked: f64,
+    /// Low ends of slopes in the floor that became steps.
+    pub stepped: &'a [f64],
 }
 
 fn mm(key: impl Into<String>, what: impl Into<String>, value: f64) -> Computed {
@@ -87,6 +89,7 @@ impl Facts<'_> {
         }
         if let Some(tongue) = plan.tongue {
             rows.push(mm("tongue_half", "half the tongue's width below the tie", tongue.half));
+            rows.push(mm("tongue_top", "height of the tongue's upper side", tongue.top));
             rows.push(mm("tongue_bottom", "height of the tongue's underside", tongue.bottom));
             rows.push(mm("tongue_length", "length of the tongue", along.body - along.low));
             rows.push(mm("tie_place", "width of the tie's place", tongue.place));
@@ -96,8 +99,16 @@ impl Facts<'_> {
             let n = port.index + 1;
             let (key, name) = (format!("port{n}"), format!("opening of port {n}"));
             span(&mut rows, &format!("{key}_x"), &format!("{name}, x"), cut.low.x);
-            span(&mut rows, &format!("{key}_y"), &format!("{name}, y"), cut.low.y);
+            let (bottom, roof) = self.plan.opening(spec, port);
+            rows.push(mm(format!("{key}_y_low"), format!("{name}, bottom"), bottom));
+            if let Some(roof) = roof {
+                rows.push(mm(format!("{key}_y_high"), format!("{name}, top"), roof));
+            }
             span(&mut rows, &format!("{key}_z"), &format!("{name}, z"), cut.z);
+        }
+        for (i, z) in self.stepped.iter().enumerate() {
+            let what = "low end of a slope behind a sill that became a step";
+            rows.push(mm(format!("stepped{}", i + 1), what, *z));
         }
         rows.push(mm("chamfer_high", "chamfer made at the front end", self.chamfer));
         rows
@@ -106,17 +117,20 @@ impl Facts<'_> {
     /// How much room is left beside what stands off the board.
     fn keep_out_rows(&self, rows: &mut Vec<Computed>) {
         let (spec, h) = (self.spec, &self.plan.heights);
-        for k in &spec.keep_outs {
+        for (k, cut) in spec.keep_outs.iter().zip(keep_outs(spec, self.plan)) {
             let n = k.index + 1;
             let y = reach(k, h.faces);
             let far = k.x.0.abs().max(k.x.1.abs()).hypot(if k.up { y.1 } else { y.0 });
             let gap = spec.outside.fit.radius - far;
             let what = format!("from keep-out {n} to the outside");
             rows.push(mm(format!("keep_out{n}_gap"), what, gap));
-            if !k.up {
-                let floor = pocket(spec, k, h).min(h.floor);
-                let what = format!("floor below keep-out {n}");
-                rows.push(mm(format!("keep_out{n}_floor"), what, floor));
+            let Some(cut) = cut else { continue };
+            let name = format!("room of keep-out {n}");
+            span(rows, &format!("keep_out{n}_x"), &format!("{name}, x"), cut.low.x);
+            span(rows, &format!("keep_out{n}_z"), &format!("{name}, z"), cut.z);
+            rows.push(mm(format!("keep_out{n}_y_low"), format!("{name}, bottom"), cut.low.y.0));
+            if cut.low.y.1 < FAR {
+                rows.push(mm(format!("keep_out{n}_y_high"), format!("{name}, top"), cut.low.y.1));
             }
         }
     }

@@ -223,7 +223,7 @@ impl Limits<'_> {
         match spec.relief {
             Relief::Tie { half, below, .. } => {
                 let (bottom, radius) = (self.bottom(), self.radius());
-                let underside = h.floor - spec.tongue();
+                let underside = h.tongue(spec) - spec.tongue;
                 let outside = ((radius - half) * (radius + half)).max(0.0).sqrt();
                 self.note(
                     || format!("the tie below its tongue at y {underside:.2}, down from the axis,"),

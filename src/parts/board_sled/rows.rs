@@ -147,7 +147,13 @@ pub(super) const PARAMS: &[Param] = &[
         "What locks a board in rails at the cap's end: a gate that drops in across its edge, or nothing, if you glue it.",
     )
     .or_word("gate"),
-    Param::number("gate", Unit::Mm, (1.6, 8.0), "Thickness of the gate.").or(2.8),
+    Param::number(
+        "gate",
+        Unit::Mm,
+        (1.6, 8.0),
+        "Thickness of the gate; left out, 2.8 or the printer's least pin.",
+    )
+    .optional(),
     Param {
         key: "hole",
         kind: Kind::List { rows: HOLE, count: (0, 12) },
@@ -159,7 +165,7 @@ pub(super) const PARAMS: &[Param] = &[
         "How a board on sills is fixed: a screw through each hole, or glue.",
     )
     .or_word("screws"),
-    SCREW,
+    SCREW.or_word("m2.5-pan"),
     Param {
         key: "keep_out",
         kind: Kind::List { rows: KEEP_OUT, count: (0, 24) },

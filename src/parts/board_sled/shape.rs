@@ -5,16 +5,19 @@ use super::super::build::{chamfer, solid};
 use super::super::module::level;
 use super::plan::Plan;
 use super::room::{pocket, reach};
-use super::spec::{Edge, Hold, Span, Spec, TIE_EDGE};
+use super::spec::{Edge, Hold, KeepOut, Span, Spec, TIE_EDGE};
 use crate::measure::Vec2;
 use crate::parts::fixing::Spot;
 use crate::section::{Region, snap};
 use crate::solid::{CrossBore, RuledSection, Solid, Stack};
 
 /// Beyond every part, mm.
-const FAR: f64 = 200.0;
+pub(super) const FAR: f64 = 200.0;
 /// Heights nearer than this are one, mm.
 const SAME: f64 = 0.5e-3;
+/// Sides of cuts that would lie this near to the gate's slopes, mm, are moved
+/// out to where the slopes end and this much beyond.
+const BESIDE: f64 = 0.3;
 /// How far windows in the sides reach into the well, mm, so that they open it.
 const INTO: f64 = 0.5;
 
@@ -67,11 +70,22 @@ impl Cut {
     }
 }
 
+/// A stretch of x whose ends stand clear of the slopes beside the gate.
+fn clear(plan: &Plan, x: Span) -> Span {
+    let Some(slot) = plan.slot() else { return x };
+    let out = level(slot + BESIDE);
+    let moved =
+        |v: f64| if (plan.well - BESIDE..out).contains(&v.abs()) { out * v.signum() } else { v };
+    (moved(x.0).min(x.0), moved(x.1).max(x.1))
+}
+
 /// A sled's body, with what was made of its chamfer and its slopes.
 pub(super) struct Made {
     pub solid: Solid,
     /// The chamfer around the front end, mm.
     pub chamfer: f64,
+    /// Low ends of slopes in the floor that were left out, so that it steps.
+    pub stepped: Vec<f64>,
 }
 
 /// Everything that is cut out of the outside.
@@ -99,7 +113,7 @@ pub(super) fn cuts(spec: &Spec, plan: &Plan) -> Vec<Cut> {
     }
     if let Some(tongue) = plan.tongue {
         let end = (low, along.body);
-        out.push(Cut::plain(end, wide(FAR), (h.floor, FAR)));
+        out.push(Cut::plain(end, wide(FAR), (tongue.top, FAR)));
         out.push(Cut::plain(end, wide(FAR), (-FAR, tongue.bottom)));
         let (lip, place) = (level(low + TIE_EDGE), level(low + TIE_EDGE + tongue.place));
         // The lip slopes from its whole width to where the tie lies.
@@ -114,38 +128,37 @@ pub(super) fn cuts(spec: &Spec, plan: &Plan) -> Vec<Cut> {
             out.push(Cut::plain((place, along.body), outer.x, outer.y));
         }
     }
-    keep_outs(spec, plan, &mut out);
-    for (port, cut) in spec.ports.iter().zip(ports(spec, plan)) {
-        let gated = port.edge == Edge::Cap;
-        debug_assert!(!gated || cut.z.1 > along.room.0);
-        out.push(cut);
-    }
+    out.extend(keep_outs(spec, plan).into_iter().flatten());
+    out.extend(ports(spec, plan));
     out.iter_mut().for_each(|cut| cut.z = (cut.z.0.max(low), cut.z.1.min(high)));
     out.retain(|cut| cut.z.1 - cut.z.0 > SAME);
     out
 }
 
-/// Room for what stands off the board. In rails it slides in along the bore
-/// with it; onto sills it comes down with it.
-fn keep_outs(spec: &Spec, plan: &Plan, out: &mut Vec<Cut>) {
+/// Room for what stands off the board, in the order of the job. In rails it
+/// slides in along the bore with the board; onto sills it comes down with it.
+/// What lies before the board or beyond it needs none.
+pub(super) fn keep_outs(spec: &Spec, plan: &Plan) -> Vec<Option<Cut>> {
     let (along, h, c) = (&plan.along, &plan.heights, spec.clearance);
     let play = c + 0.5 * spec.tolerance;
-    for k in &spec.keep_outs {
-        let x = (level(k.x.0 - play), level(k.x.1 + play));
+    let one = |k: &KeepOut| {
+        let x = clear(plan, (level(k.x.0 - play), level(k.x.1 + play)));
         let to = level(along.board + k.z.1 + play).min(along.room.1);
-        let from = if spec.rails() { along.low } else { level(along.board + k.z.0 - play) };
+        let from = level(along.board + k.z.0 - play).max(along.low);
+        let from = if spec.rails() { along.low } else { from };
         if to - from < SAME {
-            continue;
+            return None;
         }
-        if k.up {
+        let y = if k.up {
             let roof = level(reach(k, h.faces).1 + c);
-            let roof = if spec.rails() && roof + spec.wall <= plan.top { roof } else { FAR };
-            out.push(Cut::plain((from, to), x, (h.room.0, roof)));
+            let closed = spec.rails() && roof + spec.wall <= plan.top;
+            (h.room.0, if closed { roof } else { FAR })
         } else {
-            let roof = if spec.rails() { h.room.1 } else { FAR };
-            out.push(Cut::plain((from, to), x, (pocket(spec, k, h), roof)));
-        }
-    }
+            (pocket(spec, k, h), if spec.rails() { h.room.1 } else { FAR })
+        };
+        Some(Cut::plain((from, to), x, y))
+    };
+    spec.keep_outs.iter().map(one).collect()
 }
 
 /// The windows of the ports, in their order.
@@ -164,7 +177,7 @@ pub(super) fn ports(spec: &Spec, plan: &Plan) -> Vec<Cut> {
             };
             let wide = (level(middle - half), level(middle + half));
             match port.edge {
-                Edge::Cap => Cut::plain((along.low, level(along.board)), wide, y),
+                Edge::Cap => Cut::plain((along.low, level(along.board)), clear(plan, wide), y),
                 Edge::Front => Cut::plain((along.room.1, along.high), wide, y),
                 Edge::PlusX => Cut::plain(wide, (level(plan.well - INTO), FAR), y),
                 Edge::MinusX => Cut::plain(wide, (-FAR, level(INTO - plan.well)), y),
@@ -208,19 +221,29 @@ pub(super) fn sled(spec: &Spec, plan: &Plan, lead_in: f64) -> Result<Made, Refus
     levels.sort_by(f64::total_cmp);
     levels.dedup_by(|a, b| (*a - *b).abs() < SAME);
     let mut stack = Stack::default();
-    let mut made = 0.0;
+    let (mut made, mut stepped) = (0.0, Vec::new());
     let last = levels.len() - 2;
     for (i, pair) in levels.windows(2).enumerate() {
         let (low, high) = (pair[0], pair[1]);
         let at = |z: f64| section(&whole, &cuts, (low, high), z);
         if cuts.iter().any(|cut| cut.slopes() && cut.covers(low, high)) {
-            let ruled = RuledSection::between(&at(low), &at(high)).map_err(|error| {
-                Refusal::new(format!(
-                    "a slope between {low:.2} and {high:.2} mm cannot be made: {error}"
-                ))
-                .hint("move what is cut there by a millimetre")
-            })?;
-            stack.ruled(low, high, ruled);
+            match RuledSection::between(&at(low), &at(high)) {
+                Ok(ruled) => {
+                    stack.ruled(low, high, ruled);
+                }
+                // Behind a sill a step holds as well.
+                Err(_) if low > plan.along.room.0 => {
+                    stack.prism(low, high, &at(high));
+                    stepped.push(low);
+                }
+                Err(error) => {
+                    let what = format!(
+                        "a slope between {low:.2} and {high:.2} mm cannot be made: {error}"
+                    );
+                    return Err(Refusal::new(what)
+                        .hint("move what is cut there by a millimetre, or take lock = \"none\""));
+                }
+            }
             continue;
         }
         let section = at(low);
@@ -237,5 +260,5 @@ pub(super) fn sled(spec: &Spec, plan: &Plan, lead_in: f64) -> Result<Made, Refus
         }
     }
     let solid = solid(&stack, &bores(spec, plan), "the sled")?;
-    Ok(Made { solid, chamfer: made })
+    Ok(Made { solid, chamfer: made, stepped })
 }

@@ -5,11 +5,15 @@ use super::super::module::{Outside, level};
 use super::super::{PartContext, Refusal};
 use super::board::Board;
 use crate::measure::Values;
+use crate::trade::screws::EDGE_DIAMETERS;
 use crate::trade::wire::{BundleInput, bundle};
 
 /// Least wall around the board's room that is chosen, mm. Common practice, no
 /// source.
 const WALL: f64 = 1.2;
+/// Thickness of the gate that is chosen where pins may be so thin, mm. Common
+/// practice, no source.
+const GATE: f64 = 2.8;
 /// Room around the body of a plug, mm: it goes in by hand. Common practice, no
 /// source.
 pub(super) const PLUG_ROOM: f64 = 0.5;
@@ -175,6 +179,10 @@ pub(super) struct Spec {
     pub relief: Relief,
     pub stop: f64,
     pub low: f64,
+    /// Thickness of the tongue for a cable tie.
+    pub tongue: f64,
+    /// Least distance of a screw from an end of the sled.
+    pub screw_edge: f64,
 }
 
 impl Spec {
@@ -244,6 +252,8 @@ impl Spec {
             under: values.maybe_number("under"),
             stop: level(values.number("stop").max(least)),
             low: level(values.number("from_z")),
+            tongue: level((2.0 * wall).max(printer.number("pin_min"))),
+            screw_edge: EDGE_DIAMETERS * values.component("screw").number("thread"),
             outside,
             board,
             mirror,
@@ -281,8 +291,10 @@ fn indexed<T>(values: &Values, key: &str, read: impl Fn(usize, &Values) -> T) ->
 }
 
 fn hold(context: &PartContext<'_>, values: &Values) -> Result<Hold, Refusal> {
+    let pin = context.printer.number("pin_min");
     if values.choice("hold") == "rails" {
-        let gate = (values.choice("lock") == "gate").then(|| level(values.number("gate")));
+        let thickness = || values.maybe_number("gate").unwrap_or(GATE.max(pin));
+        let gate = (values.choice("lock") == "gate").then(|| level(thickness()));
         return Ok(Hold::Rails { reach: level(values.number("rail")), gate });
     }
     let pilot = match values.choice("fixing") {
