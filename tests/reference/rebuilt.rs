@@ -5,6 +5,8 @@
 mod cradle;
 #[path = "../../src/parts/switch_plate/random.rs"]
 mod plate;
+#[path = "../../src/parts/board_sled/random.rs"]
+mod sled;
 #[path = "../../src/parts/cell_tray/random.rs"]
 mod tray;
 
@@ -78,7 +80,7 @@ fn random_tray(rng: &mut Rng) -> String {
 }
 
 /// What parts that are the same must have between them, by kind.
-const COVERED: [(&str, &[&str]); 3] = [
+const COVERED: &[(&str, &[&str])] = &[
     (
         "crystal_cradle",
         &[
@@ -148,6 +150,34 @@ const COVERED: [(&str, &[&str]); 3] = [
             "mark_depth",
         ],
     ),
+    (
+        "board_sled",
+        &[
+            "outline rectangle",
+            "outline notched",
+            "outline polygon",
+            "face up",
+            "face down",
+            "hold rails",
+            "hold posts",
+            "lock gate",
+            "lock none",
+            "fixing screws",
+            "fixing glue",
+            "strain_relief none",
+            "strain_relief tie",
+            "strain_relief comb",
+            "keep-out top",
+            "keep-out bottom",
+            "port cap",
+            "port front",
+            "port left",
+            "port right",
+            "plug",
+            "keel",
+            "groove",
+        ],
+    ),
 ];
 
 /// `BOREWRIGHT_REBUILT` sets how many random jobs of each kind are built.
@@ -161,12 +191,13 @@ fn parts_built_again_from_their_numbers_are_the_same() {
     let asked = std::env::var("BOREWRIGHT_REBUILT").ok().and_then(|n| n.parse().ok());
     let each = asked.unwrap_or(EACH);
     type Random = fn(&mut Rng) -> String;
-    let kinds: [(&str, Random); 3] = [
+    let kinds: &[(&str, Random)] = &[
         ("cradle", |rng| cradle::random(rng, true)),
         ("plate", random_plate),
         ("tray", random_tray),
+        ("sled", |rng| sled::random_job(rng, &Library::shipped())),
     ];
-    for (kind, random) in kinds {
+    for &(kind, random) in kinds {
         let mut rng = Rng::with_seed(3);
         let before = cases.len();
         for tried in 0..TRIES * each {
@@ -185,7 +216,7 @@ fn parts_built_again_from_their_numbers_are_the_same() {
     for (kind, features) in COVERED {
         let of = &verdict[kind];
         assert!(of["same"].as_u64() > Some(each as u64), "{kind}: {}", of["same"]);
-        for feature in features {
+        for feature in *features {
             assert!(of["features"][feature].as_u64() > Some(0), "{kind}: no {feature}");
         }
     }

@@ -85,6 +85,7 @@ impl Facts<'_> {
         }
         if let (Some(gate), Some(slot)) = (along.gate, plan.slot()) {
             rows.push(mm("slot_half", "half the width of the gate's slot", slot));
+            rows.push(mm("gate_low", "the gate's low end", gate.gate.0));
             rows.push(mm("slot_high", "the gate's slot, high end", gate.slot));
         }
         if let Some(tongue) = plan.tongue {
@@ -149,6 +150,14 @@ impl Facts<'_> {
         }
         for (i, slot) in gate.slots.iter().enumerate() {
             span(&mut rows, &format!("slot{}", i + 1), &format!("slot {}", i + 1), *slot);
+        }
+        for (i, (x, y)) in gate.windows.iter().enumerate() {
+            let (key, name) = (format!("window{}", i + 1), format!("window {}", i + 1));
+            span(&mut rows, &format!("{key}_x"), &format!("{name}, x"), *x);
+            rows.push(mm(format!("{key}_y_low"), format!("{name}, bottom"), y.0));
+            if y.1 < FAR {
+                rows.push(mm(format!("{key}_y_high"), format!("{name}, top"), y.1));
+            }
         }
         if !gate.slots.is_empty() {
             rows.push(mm("slot_bottom", "height of the slots' bottoms", gate.slot_bottom));

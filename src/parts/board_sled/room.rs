@@ -125,12 +125,12 @@ impl Limits<'_> {
 
     fn board(&mut self, along: &Along) {
         let (spec, h) = (self.spec, self.heights);
-        let (half, well) = (spec.half(), spec.well());
+        let half = spec.half();
         let name = format!("the board's room, {:.2} mm wide at y {:.2},", 2.0 * half, h.board);
         self.cavity(&name, ((-half, half), h.room), "width", None);
         let widest = spec.widest(along);
-        self.cavity("the well", ((-well, well), (h.floor, h.bar)), "height", None);
-        self.cavity("the top of the rails", ((-widest, widest), (h.room.1, h.bar)), "height", None);
+        let widest = spec.widest(along);
+        self.cavity("the well", ((-widest, widest), (h.floor, h.bar)), "height", None);
         let radius = self.radius();
         self.note(
             || "the top of the rails, not to end in a thin edge,".to_owned(),
@@ -202,20 +202,62 @@ impl Limits<'_> {
         }
     }
 
-    fn holes(&mut self) {
+    fn holes(&mut self, along: &Along) {
         let (spec, h) = (self.spec, self.heights);
         let Hold::Posts { pilot: Some(pilot) } = &spec.hold else { return };
         let half = 0.5 * pilot.relief.0.max(pilot.hole);
         for hole in &spec.holes {
             let name = format!("the pilot of hole {}, {:.2} mm deep,", hole.index + 1, pilot.depth);
             let x = (hole.x - half, hole.x + half);
-            self.cavity(
-                &name,
-                (x, (h.board - pilot.depth, h.board)),
+            let item = Some(("hole", hole.index));
+            self.cavity(&name, (x, (h.board - pilot.depth, h.board)), "x", item);
+            let z = along.board + hole.z;
+            let inside = (hole.x.abs() + half).max(0.0);
+            self.note(
+                || format!("the pilot of hole {} beside the middle", hole.index + 1),
+                inside,
+                spec.half(),
                 "x",
-                Some(("hole", hole.index)),
+                item,
             );
+            let ends = (z - along.body).min(along.room.1 - z);
+            let what = || format!("the pilot of hole {} before the sled's ends", hole.index + 1);
+            self.note(what, half, ends, "z", item);
+            for (what, x, z_of) in self.openings_below(along) {
+                let off = |v: f64, s: Span| (s.0 - v).max(v - s.1).max(0.0);
+                let apart = off(hole.x, x).hypot(off(z, z_of)) - half;
+                let between =
+                    || format!("the wall between the pilot of hole {} and {what}", hole.index + 1);
+                self.note(between, spec.wall, apart, "x", item);
+            }
         }
+    }
+
+    /// What is open below the board's plane: its name, x and z.
+    fn openings_below(&self, along: &Along) -> Vec<(String, Span, Span)> {
+        let (spec, h) = (self.spec, &self.heights);
+        let play = spec.clearance + 0.5 * spec.tolerance;
+        let grown = |s: Span, by: f64| (s.0 - by, s.1 + by);
+        let pockets = spec.keep_outs.iter().filter(|k| !k.up).map(|k| {
+            let z = (along.board + k.z.0, along.board + k.z.1);
+            (format!("keep-out {}", k.index + 1), grown(k.x, play), grown(z, play))
+        });
+        let low = spec.ports.iter().filter(|p| p.free(h.faces).0 < h.board);
+        let windows = low.map(|p| {
+            let half = p.half_width();
+            let (x, z) = match p.edge {
+                Edge::Cap => ((p.at - half, p.at + half), (along.low, along.board)),
+                Edge::Front => ((p.at - half, p.at + half), (along.room.1, along.high)),
+                Edge::PlusX | Edge::MinusX => {
+                    let z = (along.board + p.at - half, along.board + p.at + half);
+                    let from = spec.well() - super::shape::INTO;
+                    let far = super::shape::FAR;
+                    (if p.edge == Edge::PlusX { (from, far) } else { (-far, -from) }, z)
+                }
+            };
+            (format!("port {}", p.index + 1), x, z)
+        });
+        pockets.chain(windows).collect()
     }
 
     fn relief(&mut self) {
@@ -268,7 +310,7 @@ fn shortfalls(spec: &Spec, along: &Along, board: f64, under: f64) -> Vec<Short> 
     limits.board(along);
     spec.keep_outs.iter().for_each(|k| limits.keep_out(k));
     spec.ports.iter().for_each(|p| limits.port(p));
-    limits.holes();
+    limits.holes(along);
     limits.relief();
     limits.found
 }

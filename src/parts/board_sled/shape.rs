@@ -19,7 +19,7 @@ const SAME: f64 = 0.5e-3;
 /// out to where the slopes end and this much beyond.
 const BESIDE: f64 = 0.3;
 /// How far windows in the sides reach into the well, mm, so that they open it.
-const INTO: f64 = 0.5;
+pub(super) const INTO: f64 = 0.5;
 
 /// A rectangle of a section, mm.
 #[derive(Clone, Copy, Debug, PartialEq)]

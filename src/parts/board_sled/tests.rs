@@ -73,3 +73,12 @@ fn random_sleds_are_made_or_refused_with_numbers() {
     }
     assert!(count as f64 > SHARE * jobs as f64, "{count}");
 }
+
+#[test]
+#[ignore]
+fn show() {
+    let seed: u64 = std::env::var("SEED").unwrap().parse().unwrap();
+    let text = random_job(&mut fastrand::Rng::with_seed(seed), &Library::shipped());
+    println!("{text}");
+    println!("{:?}", made(&text).map(|b| b.len()));
+}
