@@ -123,8 +123,9 @@ class Sled:
         way = (-math.sin(turn), math.cos(turn))
         middle = [snap(w * (self.radius - half)) for w in way]
         norm = math.hypot(*middle)
-        way = [m / norm for m in middle]
-        far = [w * (self.radius + BEYOND + 2 * half) for w in way]
+        far = [snap(m / norm * (self.radius + BEYOND + half)) for m in middle]
+        length = math.dist(far, middle)
+        way = [(f - m) / length for f, m in zip(far, middle)]
         side = (-way[1], way[0])
 
         def lane(by):
@@ -144,7 +145,7 @@ class Sled:
             mouth = (made[hole + "_x"], made["height"], made[hole + "_z"])
             for size in ("pilot_relief", "pilot"):
                 depth = made[size + "_depth"]
-                tools.append(rod(mouth, (0, -1, 0), depth, made[size] / 2))
+                tools.append(rod(mouth, (0, -1, 0), depth, snap(made[size] / 2)))
         return tools
 
     def body(self):

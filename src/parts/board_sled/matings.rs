@@ -3,7 +3,8 @@
 use super::super::declared::{Declared, Mating, Screw, Term};
 use super::gate::Gate;
 use super::report::Facts;
-use super::spec::Hold;
+use super::shape::middle;
+use super::spec::{Hold, Hole};
 use crate::measure::Vec3;
 
 impl Facts<'_> {
@@ -50,13 +51,16 @@ impl Facts<'_> {
         let Hold::Posts { pilot: Some(pilot) } = &self.spec.hold else { return Vec::new() };
         let h = &self.plan.heights;
         let thread = self.values.component("screw").number("thread");
-        let one = |hole: &super::spec::Hole| Screw {
-            what: format!("screw {}", hole.index + 1),
-            at: Vec3::new(hole.x, h.board - 0.5 * pilot.depth, self.plan.along.board + hole.z),
-            axis: Vec3::y(),
-            thread,
-            hole: pilot.hole,
-            field: self.values.list("hole")[hole.index].path_of("x"),
+        let one = |hole: &Hole| {
+            let (x, z) = middle(self.plan, hole);
+            Screw {
+                what: format!("screw {}", hole.index + 1),
+                at: Vec3::new(x, h.board - 0.5 * pilot.depth, z),
+                axis: Vec3::y(),
+                thread,
+                hole: pilot.hole,
+                field: self.values.list("hole")[hole.index].path_of("x"),
+            }
         };
         self.spec.holes.iter().map(one).collect()
     }

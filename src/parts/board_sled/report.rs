@@ -5,7 +5,7 @@ use super::gate::Gate;
 use super::plan::Plan;
 use super::rails::held;
 use super::room::{chord, corners, reach};
-use super::shape::{FAR, keep_outs, ports};
+use super::shape::{FAR, keep_outs, middle, ports};
 use super::spec::{Hold, Relief, Span, Spec};
 use crate::measure::{Unit, Values};
 
@@ -78,9 +78,9 @@ impl Facts<'_> {
             rows.push(mm("pilot_relief", "diameter of the relief at their mouths", pilot.relief.0));
             rows.push(mm("pilot_relief_depth", "depth of that relief", pilot.relief.1));
             for hole in &spec.holes {
-                let n = hole.index + 1;
-                rows.push(mm(format!("hole{n}_x"), format!("hole {n}, x"), hole.x));
-                rows.push(mm(format!("hole{n}_z"), format!("hole {n}, z"), along.board + hole.z));
+                let (n, (x, z)) = (hole.index + 1, middle(plan, hole));
+                rows.push(mm(format!("hole{n}_x"), format!("hole {n}, x"), x));
+                rows.push(mm(format!("hole{n}_z"), format!("hole {n}, z"), z));
             }
         }
         if let (Some(gate), Some(slot)) = (along.gate, plan.slot()) {

@@ -129,7 +129,6 @@ impl Limits<'_> {
         let name = format!("the board's room, {:.2} mm wide at y {:.2},", 2.0 * half, h.board);
         self.cavity(&name, ((-half, half), h.room), "width", None);
         let widest = spec.widest(along);
-        let widest = spec.widest(along);
         self.cavity("the well", ((-widest, widest), (h.floor, h.bar)), "height", None);
         let radius = self.radius();
         self.note(

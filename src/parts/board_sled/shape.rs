@@ -5,7 +5,7 @@ use super::super::build::{chamfer, solid};
 use super::super::module::level;
 use super::plan::Plan;
 use super::room::{pocket, reach};
-use super::spec::{Edge, Hold, KeepOut, Span, Spec, TIE_EDGE};
+use super::spec::{Edge, Hold, Hole, KeepOut, Span, Spec, TIE_EDGE};
 use crate::measure::Vec2;
 use crate::parts::fixing::Spot;
 use crate::section::{Region, snap};
@@ -186,6 +186,11 @@ pub(super) fn ports(spec: &Spec, plan: &Plan) -> Vec<Cut> {
         .collect()
 }
 
+/// Where a hole's middle lies: x and z.
+pub(super) fn middle(plan: &Plan, hole: &Hole) -> (f64, f64) {
+    (snap(hole.x), snap(plan.along.board + hole.z))
+}
+
 /// The pilots of the screws.
 fn bores(spec: &Spec, plan: &Plan) -> Vec<CrossBore> {
     let Hold::Posts { pilot: Some(pilot) } = &spec.hold else { return Vec::new() };
@@ -193,10 +198,11 @@ fn bores(spec: &Spec, plan: &Plan) -> Vec<CrossBore> {
         .iter()
         .map(|hole| {
             // Downwards, +x is to the left.
+            let (offset, z) = middle(plan, hole);
             pilot.bore(&Spot {
                 direction: Vec2::new(0.0, -1.0),
-                z: snap(plan.along.board + hole.z),
-                offset: snap(hole.x),
+                z,
+                offset,
                 start: -plan.heights.board - INTO,
             })
         })
@@ -209,41 +215,60 @@ fn section(whole: &Region, cuts: &[Cut], (low, high): Span, z: f64) -> Region {
     here.fold(whole.clone(), |section, cut| section.difference(&cut.at(z).region()))
 }
 
+/// Heights at which anything changes, in order.
+fn levels(cuts: &[Cut], ends: Span) -> Vec<f64> {
+    let mut levels: Vec<f64> = cuts.iter().flat_map(|cut| [cut.z.0, cut.z.1]).collect();
+    levels.extend([ends.0, ends.1]);
+    levels.sort_by(f64::total_cmp);
+    levels.dedup_by(|a, b| (*a - *b).abs() < SAME);
+    levels
+}
+
+/// Makes steps of the slopes behind sills that something else cuts into: there
+/// a step holds as well. Gives their low ends.
+fn steps(whole: &Region, cuts: &mut [Cut], levels: &[f64], from: f64) -> Vec<f64> {
+    let mut stepped = Vec::new();
+    for i in 0..cuts.len() {
+        let slope = cuts[i];
+        if !slope.slopes() || slope.z.0 < from {
+            continue;
+        }
+        let inside = levels.windows(2).filter(|l| slope.covers(l[0], l[1]));
+        let holds = |l: &[f64]| {
+            let at = |z: f64| section(whole, cuts, (l[0], l[1]), z);
+            RuledSection::between(&at(l[0]), &at(l[1])).is_ok()
+        };
+        if !inside.into_iter().all(holds) {
+            cuts[i].low = slope.high;
+            stepped.push(slope.z.0);
+        }
+    }
+    stepped
+}
+
 /// The solid.
 ///
 /// # Errors
 /// Sections that make none: see [`solid`].
 pub(super) fn sled(spec: &Spec, plan: &Plan, lead_in: f64) -> Result<Made, Refusal> {
-    let cuts = cuts(spec, plan);
+    let mut cuts = cuts(spec, plan);
     let whole = spec.outside.region();
-    let mut levels: Vec<f64> = cuts.iter().flat_map(|cut| [cut.z.0, cut.z.1]).collect();
-    levels.extend([plan.along.low, plan.along.high]);
-    levels.sort_by(f64::total_cmp);
-    levels.dedup_by(|a, b| (*a - *b).abs() < SAME);
+    let levels = levels(&cuts, (plan.along.low, plan.along.high));
+    let stepped = steps(&whole, &mut cuts, &levels, plan.along.room.0);
     let mut stack = Stack::default();
-    let (mut made, mut stepped) = (0.0, Vec::new());
+    let mut made = 0.0;
     let last = levels.len() - 2;
     for (i, pair) in levels.windows(2).enumerate() {
         let (low, high) = (pair[0], pair[1]);
         let at = |z: f64| section(&whole, &cuts, (low, high), z);
         if cuts.iter().any(|cut| cut.slopes() && cut.covers(low, high)) {
-            match RuledSection::between(&at(low), &at(high)) {
-                Ok(ruled) => {
-                    stack.ruled(low, high, ruled);
-                }
-                // Behind a sill a step holds as well.
-                Err(_) if low > plan.along.room.0 => {
-                    stack.prism(low, high, &at(high));
-                    stepped.push(low);
-                }
-                Err(error) => {
-                    let what = format!(
-                        "a slope between {low:.2} and {high:.2} mm cannot be made: {error}"
-                    );
-                    return Err(Refusal::new(what)
-                        .hint("move what is cut there by a millimetre, or take lock = \"none\""));
-                }
-            }
+            let ruled = RuledSection::between(&at(low), &at(high)).map_err(|error| {
+                let what =
+                    format!("a slope between {low:.2} and {high:.2} mm cannot be made: {error}");
+                Refusal::new(what)
+                    .hint("move what is cut there by a millimetre, or take lock = \"none\"")
+            })?;
+            stack.ruled(low, high, ruled);
             continue;
         }
         let section = at(low);
