@@ -1,6 +1,7 @@
 //! The board's outline, in a plane of its own.
 
 use super::super::Refusal;
+use super::dxf;
 use crate::measure::{Values, Vec2};
 use crate::section::Region;
 
@@ -32,6 +33,7 @@ impl Board {
         let outline = match values.choice("outline") {
             "polygon" => polygon(values)?,
             "notched" => notched(values)?,
+            "dxf" => drawn(values)?,
             _ => rectangle(values)?,
         };
         Board::of(outline, values)
@@ -112,6 +114,20 @@ fn notched(values: &Values) -> Result<Region, Refusal> {
         out = out.difference(&Region::rectangle(Vec2::new(a, z - l), Vec2::new(b, z + l)));
     }
     Ok(out)
+}
+
+/// Millimetres of an inch.
+const INCH: f64 = 25.4;
+
+fn drawn(values: &Values) -> Result<Region, Refusal> {
+    let Some(file) = values.maybe_file("dxf") else {
+        return Err(Refusal::new("an outline from a drawing needs 1 file; 0 are named")
+            .at(values, "dxf")
+            .hint("write dxf = \"board.dxf\", a file in the job's folder"));
+    };
+    let stated = values.maybe_choice("dxf_unit").map(|u| if u == "inch" { INCH } else { 1.0 });
+    dxf::outline(file.text(), values.maybe_text("dxf_layer"), stated)
+        .map_err(|bad| Refusal::new(bad.what).at(values, "dxf").hint(bad.hint))
 }
 
 fn polygon(values: &Values) -> Result<Region, Refusal> {

@@ -8,6 +8,7 @@
 
 mod board;
 mod components;
+mod dxf;
 mod gate;
 mod matings;
 mod plan;

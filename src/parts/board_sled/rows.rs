@@ -77,8 +77,8 @@ const PORT: &[Param] = &[
 pub(super) const PARAMS: &[Param] = &[
     Param::choice(
         "outline",
-        &["rectangle", "notched", "polygon"],
-        "The board's outline: width and length, the same less notches, or corners.",
+        &["rectangle", "notched", "polygon", "dxf"],
+        "The board's outline: width and length, the same less notches, corners, or a drawing.",
     )
     .or_word("rectangle"),
     Param::number("width", Unit::Mm, (2.0, 120.0), "Width of the board, measured.").optional(),
@@ -92,6 +92,17 @@ pub(super) const PARAMS: &[Param] = &[
         key: "corners",
         kind: Kind::Points { min: -LARGEST, max: LARGEST, count: (3, 64), optional: true },
         doc: "Corners [x, z] of a polygon in order, from any zero: to the right and towards the front.",
+    },
+    Param::file(
+        "dxf",
+        "dxf",
+        "A drawing with the outline as one closed line: ASCII DXF of R12 or later, with lines, arcs or polylines.",
+    ),
+    Param::note("dxf_layer", 80, "The layer of the drawing that has the outline; left out, all."),
+    Param {
+        key: "dxf_unit",
+        kind: Kind::Choice { options: &["mm", "inch"], default: Default::Absent },
+        doc: "The unit of a drawing that does not say it itself.",
     },
     Param::number("thickness", Unit::Mm, (0.3, 6.0), "Thickness of the bare board.").or(1.6),
     Param::number(
