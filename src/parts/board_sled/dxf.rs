@@ -63,6 +63,11 @@ impl Piece {
     }
 }
 
+/// A number that is one.
+fn finite(text: &str) -> Option<f64> {
+    text.parse::<f64>().ok().filter(|v| v.is_finite())
+}
+
 /// The groups of one entity.
 struct Entity<'a> {
     name: &'a str,
@@ -72,7 +77,7 @@ struct Entity<'a> {
 impl Entity<'_> {
     fn number(&self, code: i64) -> Option<f64> {
         let found = self.groups.iter().find(|(c, _)| *c == code)?;
-        found.1.parse::<f64>().ok().filter(|v| v.is_finite())
+        finite(found.1)
     }
 
     fn point(&self, code: i64) -> Option<Vec2> {
@@ -91,7 +96,7 @@ impl Entity<'_> {
     fn corners(&self) -> Vec<(Vec2, f64)> {
         let mut out: Vec<(Vec2, f64)> = Vec::new();
         for (code, value) in &self.groups {
-            let Ok(value) = value.parse::<f64>() else { continue };
+            let Some(value) = finite(value) else { continue };
             match code {
                 10 => out.push((Vec2::new(value, f64::NAN), 0.0)),
                 20 => out.iter_mut().next_back().into_iter().for_each(|c| c.0.y = value),
@@ -222,7 +227,8 @@ fn chained(corners: &[(Vec2, f64)], closed: bool) -> Vec<Piece> {
     let count = if closed { n } else { n.saturating_sub(1) };
     let piece =
         |i: usize| Piece { a: corners[i].0, b: corners[(i + 1) % n].0, bulge: corners[i].1 };
-    (0..count).map(piece).collect()
+    let drawn = |p: &Piece| !(p.a.y.is_nan() || p.b.y.is_nan());
+    (0..count).map(piece).filter(drawn).collect()
 }
 
 /// The outline that a drawing shows; `stated` is the unit that the job states,
@@ -237,11 +243,9 @@ pub(super) fn outline(
 ) -> Result<Region, BadDrawing> {
     let groups = groups(text)?;
     let pieces = pieces(&entities(&groups), layer)?;
-    let (low, high) = pieces
-        .iter()
-        .fold((Vec2::repeat(f64::INFINITY), Vec2::repeat(f64::NEG_INFINITY)), |(low, high), p| {
-            (low.inf(&p.a).inf(&p.b), high.sup(&p.a).sup(&p.b))
-        });
+    let nowhere = (Vec2::repeat(f64::INFINITY), Vec2::repeat(f64::NEG_INFINITY));
+    let bounds = pieces.iter().flat_map(Piece::segs).map(|s| s.bounds());
+    let (low, high) = bounds.fold(nowhere, |(low, high), (l, h)| (low.inf(&l), high.sup(&h)));
     let size = high - low;
     let Some(unit) = unit(&groups).or(stated) else {
         return bad(

@@ -5,15 +5,15 @@ use super::super::Refusal;
 use super::super::build::solid;
 use super::super::module::level;
 use super::plan::{GateZ, Plan};
-use super::shape::ports;
+use super::shape::{FAR, ports};
 use super::spec::{Edge, Relief, Span, Spec};
 use crate::measure::Vec2;
 use crate::section::Region;
 use crate::solid::{RuledSection, Solid, Stack};
 
-/// Width of the gate's ears over the printer's least free wall, and least, mm.
-/// Common practice, no source.
-const EAR: (f64, f64) = (1.5, 2.0);
+/// Least width of the gate's ears and of its bar over a plug, mm. Common
+/// practice, no source.
+const EAR: f64 = 2.0;
 /// Narrowest opening for wires, mm. Common practice, no source.
 const OPENING: f64 = 2.0;
 
@@ -43,24 +43,47 @@ impl Gate {
     pub(super) fn new(
         spec: &Spec,
         plan: &Plan,
-        wall_free: f64,
+        pin_min: f64,
     ) -> Result<Option<Gate>, (Refusal, &'static str)> {
         let (Some(z), Some(slot)) = (plan.along.gate, plan.slot()) else { return Ok(None) };
-        let half = level(slot - spec.clearance);
+        let half = level(slot - spec.gate_room);
         let radius = spec.outside.fit.radius;
         let ears = ((radius - half) * (radius + half)).max(0.0).sqrt();
         // Not above the circle.
         let ears = (ears * 100.0).floor() / 100.0;
-        let windows: Vec<(Span, Span)> = spec
+        let stout = pin_min.max(EAR);
+        let comb = if let Relief::Comb { depth, .. } = spec.relief { depth } else { 0.0 };
+        let mut windows: Vec<(Span, Span)> = spec
             .ports
             .iter()
             .zip(ports(spec, plan))
             .filter(|(p, _)| p.edge == Edge::Cap)
             .map(|(_, cut)| (cut.low.x, cut.low.y))
             .collect();
-        let roofs = windows.iter().map(|(_, y)| y.1 + spec.wall);
+        let floor = plan.heights.floor;
+        for (_, y) in &mut windows {
+            if y.1 + stout + comb <= ears {
+                continue;
+            }
+            // No bar above: then one below must join the gate's sides.
+            let has = y.0 - floor;
+            if has < stout || comb > 0.0 {
+                let what = format!(
+                    "the gate around a plug needs a bar of {stout:.2} mm; above it there are \
+                     {:.2}, below it {:.2}",
+                    (ears - y.1 - comb).max(0.0),
+                    has.max(0.0)
+                );
+                let refusal = Refusal::new(what)
+                    .hint("put the plug at the front, or take lock = \"none\"")
+                    .hint("a gate with a comb needs the bar above the plug");
+                return Err((refusal, "port"));
+            }
+            y.1 = FAR;
+        }
+        let roofs = windows.iter().map(|(_, y)| y.1 + stout + comb);
         let bar = level(roofs.filter(|y| *y < ears).fold(plan.heights.bar, f64::max));
-        let inner = level(half - z.held - (EAR.0 * wall_free).max(EAR.1));
+        let inner = level(half - z.held - stout);
         let opening = (2.0 * inner >= OPENING && bar + spec.wall < ears).then_some((inner, bar));
         let least = plan.heights.bar + spec.wall;
         if ears < least {

@@ -42,7 +42,7 @@ fn make(context: &PartContext<'_>, values: &Values) -> Result<Vec<Body>, Refusal
     let spec = Spec::new(context, values)?;
     let plan = room::plan(context, values, &spec)?;
     rails::check(values, &spec, &plan)?;
-    let gate = Gate::new(&spec, &plan, context.printer.number("wall_free"))
+    let gate = Gate::new(&spec, &plan, context.printer.number("pin_min"))
         .map_err(|(refusal, key)| refusal.at(values, key))?;
     // The front lies on the bed and leads into the bore.
     let ends = Ends::new(values);

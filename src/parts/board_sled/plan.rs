@@ -232,8 +232,10 @@ impl Plan {
     pub(super) fn opening(&self, spec: &Spec, port: &Port) -> (f64, Option<f64>) {
         let (low, high) = port.free(self.heights.faces);
         let roof = match port.edge {
-            Edge::Cap | Edge::Front => self.heights.bar,
-            Edge::MinusX | Edge::PlusX => self.top,
+            Edge::Front => self.heights.bar,
+            // Between the rails nothing is above; the gate looks for itself.
+            Edge::Cap if port.at.abs() + port.half_width() <= self.well => f64::INFINITY,
+            Edge::Cap | Edge::MinusX | Edge::PlusX => self.top,
         };
         (low, (high + spec.wall <= roof).then_some(high))
     }

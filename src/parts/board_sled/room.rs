@@ -168,6 +168,17 @@ impl Limits<'_> {
         let name = format!("port {}", p.index + 1);
         let (low, high) = p.free(h.faces);
         let half = p.half_width();
+        let (off, most) = match p.edge {
+            Edge::Cap | Edge::Front => (p.at.abs(), 0.5 * spec.board.width),
+            Edge::PlusX | Edge::MinusX => (p.at.max(-p.at), spec.board.length),
+        };
+        self.note(
+            || format!("{name}, to lie on its edge of the board,"),
+            off,
+            most,
+            "offset",
+            item,
+        );
         match p.edge {
             Edge::MinusX | Edge::PlusX => {
                 let (wall, bottom, radius) = (spec.wall, self.bottom(), self.radius());
@@ -401,10 +412,9 @@ fn refused(values: &Values, spec: &Spec, along: &Along, given: Option<f64>) -> R
             .at(values, "height");
     };
     let mut refusal = short.refusal(values);
-    if given.is_some() {
-        if let Some((board, _)) = found(spec, along) {
-            return refusal.hint(format!("height = {board:.2} works, or leave it out"));
-        }
+    let works = given.and_then(|_| found(spec, along));
+    if let Some((board, _)) = works {
+        return refusal.hint(format!("height = {board:.2} works, or leave it out"));
     }
     if let Some((width, board)) = widest(spec) {
         refusal =

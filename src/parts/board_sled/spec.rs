@@ -179,6 +179,8 @@ pub(super) struct Spec {
     pub relief: Relief,
     pub stop: f64,
     pub low: f64,
+    /// Room on each side of the gate in its slot: both are printed.
+    pub gate_room: f64,
     /// Thickness of the tongue for a cable tie.
     pub tongue: f64,
     /// Least distance of a screw from an end of the sled.
@@ -252,6 +254,7 @@ impl Spec {
             under: values.maybe_number("under"),
             stop: level(values.number("stop").max(least)),
             low: level(values.number("from_z")),
+            gate_room: clearance.max(0.5 * printer.number("fit_loose")),
             tongue: level((2.0 * wall).max(printer.number("pin_min"))),
             screw_edge: EDGE_DIAMETERS * values.component("screw").number("thread"),
             outside,

@@ -171,29 +171,3 @@ fn a_drawing_counts_as_what_is_written_in_the_job() {
     let why = made(&text).unwrap_err();
     assert!(why.contains("part[1].dxf"), "{why}");
 }
-
-// DEV
-#[test]
-#[ignore]
-fn dev_write() {
-    use crate::job::files;
-    let place = std::path::Path::new("/tmp/b/ref");
-    std::fs::create_dir_all(place).unwrap();
-    let n: u64 = std::env::var("N").unwrap().parse().unwrap();
-    let mut cases = Vec::new();
-    for seed in 0..n {
-        let text = random_job(&mut fastrand::Rng::with_seed(seed + 5000), &Library::shipped());
-        let source = Source::new("test.toml", text.clone()).unwrap();
-        let Ok(job) = Job::read(&source, Library::shipped(), PART_KINDS) else { continue };
-        let Ok(made) = make(&job) else { continue };
-        let name = format!("s{seed}");
-        std::fs::write(place.join(format!("{name}.toml")), text).unwrap();
-        for (file, bytes) in files(&job, &made, "2000-01-01T00:00:00").unwrap() {
-            if file.ends_with(".step") || file.ends_with(".json") {
-                std::fs::write(place.join(format!("{name}-{file}")), bytes).unwrap();
-            }
-        }
-        cases.push(serde_json::json!({ "name": name, "report": format!("{name}-report.json"), "prefix": format!("{name}-") }));
-    }
-    std::fs::write(place.join("manifest.json"), serde_json::json!(cases).to_string()).unwrap();
-}
