@@ -19,7 +19,7 @@ use std::path::{Path, PathBuf};
 
 use clap::{CommandFactory, Parser, Subcommand};
 
-use crate::job::Job;
+use crate::job::{Job, beside};
 use crate::measure::{FAMILIES, Faults, Library, Source, What, did_you_mean, render};
 use crate::parts::PartKind;
 
@@ -236,7 +236,9 @@ fn say(stop: Stop, env: &mut Environment<'_>) -> Exit {
 fn read_job(path: &Path, profiles: Option<&Path>, env: &Environment<'_>) -> Result<Job, Stop> {
     let library = library(profiles, env)?;
     let source = read_file(path)?;
-    Job::read(&source, library, env.kinds).map_err(|faults| Stop::Faults(faults, Exit::BadInput))
+    let files = beside(path.parent().unwrap_or(Path::new("")));
+    Job::read_beside(&source, library, env.kinds, &files)
+        .map_err(|faults| Stop::Faults(faults, Exit::BadInput))
 }
 
 /// Reads a file that the person named.

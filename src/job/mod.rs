@@ -1,6 +1,7 @@
 //! From the text of a job file to a [`Job`] that is right, and to made parts.
 
 mod batch;
+mod beside;
 mod checked;
 mod digest;
 mod estimates;
@@ -24,7 +25,7 @@ use toml::de::{DeTable, DeValue};
 use crate::checks::{Allowance, BadAllowance};
 use crate::measure::{
     Conflict, Default, Fault, Faults, HANDLE, Handle, Kind, Library, MAX_NAME, PLACEHOLDER, Param,
-    Place, Reader, Source, Unit, Values, What, bad_name, did_you_mean, parse,
+    Place, ReadFile, Reader, Source, Unit, Values, What, bad_name, did_you_mean, no_files, parse,
 };
 use crate::parts::{PartContext, PartKind};
 use crate::trade::fits_iso286;
@@ -33,6 +34,7 @@ pub use batch::{
     BadSummary, BadVariants, Bench, Entry, MAX_VARIANTS, Origin, Outcome, Plan, RECORD, Record,
     RecordBody, RecordFile, Step, Summary, Variant, Variants, work,
 };
+pub use beside::beside;
 pub use checked::{Checked, Warmth, check_made};
 pub use files::{FORMATS, FormatError, NamedBytes, files};
 pub use fingerprint::fingerprint;
@@ -163,13 +165,27 @@ impl Job {
         library: Library,
         kinds: &'static [PartKind],
     ) -> Result<Self, Faults> {
+        Job::read_beside(source, library, kinds, &no_files)
+    }
+
+    /// The same for a job that lies in a folder: `files` gives what files it
+    /// names, see [`beside`].
+    ///
+    /// # Errors
+    /// All that is wrong, in the order in which it is written.
+    pub fn read_beside(
+        source: &Arc<Source>,
+        library: Library,
+        kinds: &'static [PartKind],
+        files: &ReadFile<'_>,
+    ) -> Result<Self, Faults> {
         let mut faults = Faults::default();
         let document = parse(source, &mut faults);
         if !faults.is_empty() {
             // What follows a mistake in the syntax is read by guesswork.
             return Err(faults);
         }
-        let mut reader = Reader { source, library: &library, faults: &mut faults };
+        let mut reader = Reader { source, library: &library, faults: &mut faults, files };
         let top = document.get_ref();
         for (key, _) in top.iter() {
             const KNOWN: [&str; 4] = ["format", "handle", "print", "part"];

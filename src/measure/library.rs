@@ -8,7 +8,7 @@ use super::families::{FAMILIES, Family, family_named};
 use super::fault::{Fault, Faults, What};
 use super::hint::did_you_mean;
 use super::param::Param;
-use super::read::{Reader, Slot, parse};
+use super::read::{Reader, Slot, no_files, parse};
 use super::source::{Place, Source};
 use super::values::{Data, Origin, Value, Values};
 
@@ -59,7 +59,8 @@ impl Library {
         for (key, value) in tables {
             let name: &str = key.get_ref();
             let path = format!("{}.{name}", family.name);
-            let mut reader = Reader { source, library: self, faults: &mut faults };
+            let mut reader =
+                Reader { source, library: self, faults: &mut faults, files: &no_files };
             let place = reader.place(value);
             if let Some(reason) = bad_name(name) {
                 let what = What::BadName { name: name.to_owned(), reason: reason.into() };

@@ -26,14 +26,14 @@ pub use handle::{HANDLE, Handle};
 pub use hint::{did_you_mean, or_list};
 pub use library::{Library, MAX_NAME};
 pub use param::{Default, Kind, Param, Unit, check_rows};
-pub use read::{PLACEHOLDER, read_values};
+pub use read::{PLACEHOLDER, ReadFile, read_values};
 pub use render::render;
 pub use shown::{columns, number, quoted, toml_string, unit_after, wrapped};
 pub use source::{MAX_BYTES, Place, Source, UnreadableText};
 pub use values::{Origin, Values};
 
 pub(crate) use library::bad_name;
-pub(crate) use read::{Reader, parse};
+pub(crate) use read::{Reader, no_files, parse};
 
 /// A point or direction in the plane of a section, in millimetres.
 pub type Vec2 = nalgebra::Vector2<f64>;

@@ -153,6 +153,12 @@ pub enum Kind {
         /// Text when the key is left out.
         default: Default<&'static str>,
     },
+    /// The name of a text file beside the job, whose text is the value; absent
+    /// when left out.
+    File {
+        /// What the file's name ends with, without the point, lower case.
+        extension: &'static str,
+    },
     /// A list of numbers, each in `[min, max]`.
     Numbers {
         /// Unit of each number.
@@ -245,6 +251,11 @@ impl Param {
         Self { key, kind: Kind::Text { max_len, default: Default::Absent }, doc }
     }
 
+    /// A file beside the job, absent when left out.
+    pub const fn file(key: &'static str, extension: &'static str, doc: &'static str) -> Self {
+        Self { key, kind: Kind::File { extension }, doc }
+    }
+
     /// A flag that is false when left out.
     pub const fn flag(key: &'static str, doc: &'static str) -> Self {
         Self { key, kind: Kind::Flag { default: false }, doc }
@@ -316,7 +327,7 @@ impl Param {
         match self.kind {
             Kind::Number { default, .. } => default == Default::Required,
             Kind::Integer { default, .. } => default == Default::Required,
-            Kind::Flag { .. } => false,
+            Kind::Flag { .. } | Kind::File { .. } => false,
             Kind::Choice { default, .. }
             | Kind::Text { default, .. }
             | Kind::Component { default, .. } => default == Default::Required,
@@ -343,9 +354,11 @@ impl Param {
             Kind::Choice { default, .. }
             | Kind::Text { default, .. }
             | Kind::Component { default, .. } => given(default).map(shown::toml_string),
-            Kind::Numbers { .. } | Kind::Points { .. } | Kind::Table { .. } | Kind::List { .. } => {
-                None
-            }
+            Kind::Numbers { .. }
+            | Kind::Points { .. }
+            | Kind::Table { .. }
+            | Kind::List { .. }
+            | Kind::File { .. } => None,
         }
     }
 }
@@ -376,6 +389,9 @@ impl Kind {
                 hint::or_list(&quoted)
             }
             Kind::Text { max_len, .. } => format!("a text in quotes, at most {max_len} characters"),
+            Kind::File { extension } => {
+                format!("the name of a .{extension} file in quotes, from the job's folder")
+            }
             Kind::Numbers { unit, min, max, count: c, .. } => {
                 let numbers = count(c, "number", "numbers");
                 format!("a list of {numbers}, each from {}", range(min, max, unit))
@@ -458,7 +474,7 @@ pub fn check_rows(rows: &[Param]) -> Result<(), String> {
                 }
                 check_rows(rows).map_err(|e| format!("{key}.{e}"))?;
             }
-            Kind::Flag { .. } | Kind::Component { .. } => {}
+            Kind::Flag { .. } | Kind::Component { .. } | Kind::File { .. } => {}
         }
     }
     Ok(())

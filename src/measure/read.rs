@@ -127,8 +127,17 @@ pub(crate) struct Slots {
     pub(crate) slots: Vec<Slot>,
 }
 
+/// Gives the bytes of a file that a job names, or says why it cannot.
+pub type ReadFile<'a> = dyn Fn(&str) -> Result<Vec<u8>, String> + 'a;
+
+/// For texts that are no files, and so have none beside them.
+pub(crate) fn no_files(_: &str) -> Result<Vec<u8>, String> {
+    Err("this text is no file in a folder, so 0 files are beside it".to_owned())
+}
+
 /// Reads tables of one text.
 pub(crate) struct Reader<'a> {
+    pub(crate) files: &'a ReadFile<'a>,
     pub(crate) source: &'a Arc<Source>,
     pub(crate) library: &'a Library,
     pub(crate) faults: &'a mut Faults,
@@ -283,6 +292,7 @@ impl Reader<'_> {
             },
             Kind::Choice { options, .. } => self.choice(row, value, path, options),
             Kind::Text { max_len, .. } => self.text(row, value, path, max_len),
+            Kind::File { extension } => self.file(row, value, path, extension),
             Kind::Numbers { unit, min, max, count, .. } => {
                 let items = self.items(row, value, path, count)?;
                 let mut numbers = Some(Vec::new());
@@ -329,6 +339,37 @@ impl Reader<'_> {
                     tables.extend(self.table(table, self.place(item), rows, &path, &[]));
                 }
                 (tables.len() == items.len()).then_some(Data::List(tables))
+            }
+        }
+    }
+
+    /// The text of a file that is named.
+    fn file(
+        &mut self,
+        row: &'static Param,
+        value: &Spanned<DeValue<'_>>,
+        path: &str,
+        extension: &str,
+    ) -> Option<Data> {
+        let Some(name) = value.get_ref().as_str() else {
+            return self.wrong_type(row, value, path, None);
+        };
+        let ends =
+            name.rsplit_once('.').is_some_and(|(_, end)| end.eq_ignore_ascii_case(extension));
+        let read = if ends {
+            (self.files)(name)
+                .and_then(|bytes| Source::new(name, bytes).map_err(|error| error.to_string()))
+        } else {
+            Err(format!("{} does not end in .{extension}", super::shown::quoted(name)))
+        };
+        match read {
+            Ok(source) => Some(Data::File(source)),
+            Err(reason) => {
+                let fault = Fault::new(What::Unreadable { reason }, path).at(self.place(value));
+                self.faults.push(fault.hint(format!(
+                    "name a .{extension} text file; its path counts from the job's folder"
+                )));
+                None
             }
         }
     }
@@ -420,7 +461,7 @@ pub fn read_values(
     if !faults.is_empty() {
         return Err(faults);
     }
-    let mut reader = Reader { source, library, faults: &mut faults };
+    let mut reader = Reader { source, library, faults: &mut faults, files: &no_files };
     let place = Place::new(source, 0..0);
     let values = reader.table(document.get_ref(), place, rows, "", &[]);
     faults.or_value(values)

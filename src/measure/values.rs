@@ -1,10 +1,12 @@
 //! Values that a table allows: typed, complete, and aware of where each comes
 //! from.
 
+use std::sync::Arc;
+
 use super::Vec2;
 use super::library::COMPILED_IN;
 use super::param::Param;
-use super::source::Place;
+use super::source::{Place, Source};
 
 /// Where a value comes from.
 #[derive(Clone, Debug)]
@@ -47,6 +49,7 @@ pub(crate) enum Data {
     Flag(bool),
     Choice(&'static str),
     Text(String),
+    File(Arc<Source>),
     Numbers(Vec<f64>),
     Points(Vec<Vec2>),
     Table(Values),
@@ -146,6 +149,29 @@ impl Values {
             Data::Absent => None,
             _ => self.wrong(key, "text"),
         }
+    }
+
+    /// The file behind `key`, if one is named.
+    pub fn maybe_file(&self, key: &str) -> Option<&Arc<Source>> {
+        match &self.value(key).data {
+            Data::File(file) => Some(file),
+            Data::Absent => None,
+            _ => self.wrong(key, "file"),
+        }
+    }
+
+    /// All files that these values and the tables in them name.
+    pub fn files(&self) -> Vec<&Arc<Source>> {
+        let mut out = Vec::new();
+        for value in &self.values {
+            match &value.data {
+                Data::File(file) => out.push(file),
+                Data::Table(values) => out.extend(values.files()),
+                Data::List(all) => out.extend(all.iter().flat_map(Values::files)),
+                _ => {}
+            }
+        }
+        out
     }
 
     /// The numbers behind `key`; empty if an optional list is left out.
@@ -261,6 +287,7 @@ impl Values {
             Data::Flag(value) => Some(value.to_string()),
             Data::Choice(value) => Some((*value).to_owned()),
             Data::Text(value) => Some(value.clone()),
+            Data::File(file) => Some(file.name().to_owned()),
             Data::Numbers(values) => {
                 let values: Vec<String> = values.iter().copied().map(number).collect();
                 Some(format!("[{}]", values.join(", ")))

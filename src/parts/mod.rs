@@ -2,6 +2,7 @@
 
 mod adapter_ring;
 mod around;
+mod board_sled;
 mod build;
 mod cell_tray;
 mod crystal_cradle;
@@ -35,6 +36,7 @@ pub const PART_KINDS: &[PartKind] = &[
     kill_pocket::KILL_POCKET,
     adapter_ring::ADAPTER_RING,
     wire_cover::WIRE_COVER,
+    board_sled::BOARD_SLED,
 ];
 
 /// A kind of part: how it is called, what may be entered, how it is made.

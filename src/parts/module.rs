@@ -59,6 +59,15 @@ pub(super) const SLACK: Param = Param::number(
 )
 .or(15.0);
 
+/// Step that distances of features are rounded to, mm: a caliper's own. What is
+/// not equal then differs by more than the chord of a mesh.
+const STEP_PER_MM: f64 = 100.0;
+
+/// A distance rounded to a hundredth of a millimetre.
+pub(super) fn level(value: f64) -> f64 {
+    (value * STEP_PER_MM).round() / STEP_PER_MM
+}
+
 /// How far cuts reach beyond the outside, mm.
 const BEYOND: f64 = 2.0;
 

@@ -15,7 +15,7 @@ pub use record::{Outcome, RECORD, Record, RecordBody, RecordFile};
 pub use summary::{BadSummary, Summary};
 pub use variants::{BadVariants, MAX_VARIANTS, Variant, Variants};
 
-use super::{Job, MakeError, Staged, StagedError, check_made, files, fingerprint, make};
+use super::{Job, MakeError, Staged, StagedError, beside, check_made, files, fingerprint, make};
 use crate::measure::{Library, MAX_BYTES, Source, render};
 use crate::parts::PartKind;
 
@@ -47,6 +47,8 @@ pub struct Entry {
     /// Fields that a table changed.
     values: Vec<(String, String)>,
     text: EntryText,
+    /// Where files that it names lie.
+    folder: PathBuf,
 }
 
 #[derive(Clone, Debug)]
@@ -85,6 +87,7 @@ impl Plan {
                             name: name.clone(),
                             values: Vec::new(),
                             text: EntryText::File(path.clone()),
+                            folder: path.parent().unwrap_or(Path::new("")).to_owned(),
                         });
                     }
                     index -= 1;
@@ -95,6 +98,7 @@ impl Plan {
                             name: format!("{}/{}", variants.stem, variant.name),
                             values: variant.values,
                             text: EntryText::Made(variant.text),
+                            folder: variant.folder,
                         });
                     }
                     index -= variants.len();
@@ -166,7 +170,8 @@ fn done(bench: &Bench<'_>, entry: &Entry, mut record: Record) -> (Record, Step) 
         Ok(source) => source,
         Err(error) => return bad(record, error.to_string()),
     };
-    let job = match Job::read(&source, bench.library.clone(), bench.kinds) {
+    let named = beside(&entry.folder);
+    let job = match Job::read_beside(&source, bench.library.clone(), bench.kinds, &named) {
         Ok(job) => job,
         Err(faults) => return bad(record, render(&faults, false)),
     };

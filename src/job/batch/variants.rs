@@ -1,6 +1,6 @@
 //! A table of variants: one job with other values in some of its fields.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use toml_edit::{ArrayOfTables, DocumentMut, InlineTable, Item, Value};
@@ -34,6 +34,8 @@ enum Rows {
 #[derive(Debug)]
 struct Base {
     document: DocumentMut,
+    /// The folder that it lies in.
+    folder: PathBuf,
 }
 
 #[derive(Clone, Debug)]
@@ -52,6 +54,8 @@ pub struct Variant {
     pub values: Vec<(String, String)>,
     /// Text of its job, or why there is none.
     pub text: Result<String, String>,
+    /// The folder of the job that is varied: where files that it names lie.
+    pub folder: PathBuf,
 }
 
 /// Why a table of variants cannot be used: what, and where in it.
@@ -78,9 +82,11 @@ impl Variants {
         let bad = |what: String| BadVariants { table: path.display().to_string(), what };
         let folder = path.parent().unwrap_or(Path::new(""));
         let base = |name: &str| {
-            let document = read(&folder.join(name))
+            let path = folder.join(name);
+            let document = read(&path)
                 .and_then(|text| text.parse().map_err(|e| format!("{name} is no TOML: {e}")))?;
-            Ok(Arc::new(Base { document }))
+            let folder = path.parent().unwrap_or(Path::new("")).to_owned();
+            Ok(Arc::new(Base { document, folder }))
         };
         let is_csv = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("csv"));
         let rows = if is_csv { listed(text, &base) } else { sweep(text, &base) }.map_err(bad)?;
@@ -135,7 +141,7 @@ impl Variants {
         let written =
             |v: &Value| v.as_str().map_or_else(|| v.to_string().trim().to_owned(), str::to_owned);
         let values = values.iter().map(|(field, value)| (field.clone(), written(value))).collect();
-        Some(Variant { name, values, text })
+        Some(Variant { name, values, text, folder: base.folder.clone() })
     }
 }
 

@@ -3,6 +3,7 @@
 mod cut_off;
 mod electrics;
 mod fixings;
+mod plugs;
 mod printing;
 
 use super::param::Param;
@@ -39,6 +40,7 @@ pub const FAMILIES: &[Family] = &[
     cut_off::KILL_SWITCHES,
     electrics::PIXELS,
     electrics::WIRES,
+    plugs::PLUGS,
     fixings::SCREWS,
     fixings::INSERTS,
     fixings::GRUBS,

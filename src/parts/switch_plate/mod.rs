@@ -23,6 +23,7 @@ mod walls;
 
 use super::build::{self, Ends, chamfered};
 use super::fit::BoreFit;
+use super::module::level;
 use super::{Body, Calculation, PartContext, PartKind, Refusal};
 use crate::measure::Values;
 use crate::section::snap;
@@ -36,14 +37,6 @@ pub(super) const SWITCH_PLATE: PartKind = PartKind {
     params: rows::PARAMS,
     make,
 };
-
-/// Step that distances of features are rounded to, mm: a caliper's own. What is
-/// not equal then differs by more than the chord of a mesh.
-const STEP_PER_MM: f64 = 100.0;
-
-fn level(value: f64) -> f64 {
-    (value * STEP_PER_MM).round() / STEP_PER_MM
-}
 
 /// How often a plate is tried with slightly larger widths before it is given
 /// up: cuts that lean against each other can meet nearly, but not quite, in a
