@@ -236,6 +236,7 @@ impl Job {
             material: self.print.component("material"),
             chord: self.chord(),
             library: self.library(),
+            made: &[],
         }
     }
 

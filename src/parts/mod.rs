@@ -9,6 +9,7 @@ mod fit;
 pub mod fixing;
 mod mating;
 mod module;
+mod spine;
 mod switch_plate;
 mod trim;
 
@@ -21,8 +22,12 @@ use crate::solid::Solid;
 use crate::trade::{TradeError, Worked};
 
 /// Every kind of part that a job may ask for, in the order of lists.
-pub const PART_KINDS: &[PartKind] =
-    &[crystal_cradle::CRYSTAL_CRADLE, switch_plate::SWITCH_PLATE, cell_tray::CELL_TRAY];
+pub const PART_KINDS: &[PartKind] = &[
+    crystal_cradle::CRYSTAL_CRADLE,
+    switch_plate::SWITCH_PLATE,
+    cell_tray::CELL_TRAY,
+    spine::SPINE,
+];
 
 /// A kind of part: how it is called, what may be entered, how it is made.
 #[derive(Clone, Copy, Debug)]
@@ -35,6 +40,26 @@ pub struct PartKind {
     pub params: &'static [Param],
     /// Makes its bodies from values of `params`.
     pub make: fn(&PartContext<'_>, &Values) -> Result<Vec<Body>, Refusal>,
+}
+
+impl PartKind {
+    /// Whether its parts join others of the job, and so are made after them.
+    pub fn joins(&self) -> bool {
+        self.name == spine::SPINE.name
+    }
+}
+
+/// A part of the job that is made already.
+#[derive(Clone, Debug)]
+pub struct Neighbour<'a> {
+    /// Its name in the job.
+    pub name: &'a str,
+    /// Its kind.
+    pub kind: &'static PartKind,
+    /// Its values.
+    pub values: &'a Values,
+    /// Its bodies.
+    pub bodies: Vec<&'a Body>,
 }
 
 /// What a part knows besides its own values.
@@ -52,6 +77,9 @@ pub struct PartContext<'a> {
     pub chord: f64,
     /// All known profiles, to say what would fit instead.
     pub library: &'a Library,
+    /// The parts of the job that it may join, in the job's order; of kinds that
+    /// join others only.
+    pub made: &'a [Neighbour<'a>],
 }
 
 /// One solid of a part, to be printed on its own.
