@@ -29,11 +29,12 @@ from OCP.BRepCheck import BRepCheck_Analyzer
 
 import parts_cradle
 import parts_plate
+import parts_spine
 import parts_tray
 from kernel import apart, measures, quiet, read, trimmed
 
 KINDS = {"crystal_cradle": parts_cradle, "switch_plate": parts_plate,
-         "cell_tray": parts_tray}
+         "cell_tray": parts_tray, "spine": parts_spine}
 
 # Volume in one solid only, relative to the solid.
 APART = 1e-6

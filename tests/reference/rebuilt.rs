@@ -5,6 +5,8 @@
 mod cradle;
 #[path = "../../src/parts/switch_plate/random.rs"]
 mod plate;
+#[path = "../../src/parts/spine/random.rs"]
+mod spine;
 #[path = "../../src/parts/cell_tray/random.rs"]
 mod tray;
 
@@ -153,6 +155,22 @@ const COVERED: &[(&str, &[&str])] = &[
             "keel",
         ],
     ),
+    (
+        "spine",
+        &[
+            "rings none",
+            "rings ends",
+            "rings between",
+            "fixing glue",
+            "fixing screws",
+            "head countersunk",
+            "notches",
+            "path keel",
+            "path outside",
+            "pieces",
+            "one piece",
+        ],
+    ),
 ];
 
 /// `BOREWRIGHT_REBUILT` sets how many random jobs of each kind are built.
@@ -170,6 +188,7 @@ fn parts_built_again_from_their_numbers_are_the_same() {
         ("cradle", |rng| cradle::random(rng, true)),
         ("plate", random_plate),
         ("tray", random_tray),
+        ("spine", |rng| spine::random(rng).toml()),
     ];
     for &(kind, random) in kinds {
         let mut rng = Rng::with_seed(3);

@@ -6,6 +6,8 @@ use crate::measure::{Values, Vec2, did_you_mean, number};
 use crate::section::Region;
 use crate::solid::Levels;
 
+/// Sums of lengths carry less noise than this, mm.
+const EXACT: f64 = 1e-6;
 /// Farther than any section reaches, mm.
 const FAR: f64 = 200.0;
 
@@ -131,7 +133,7 @@ pub(super) fn too_low(modules: &[Module<'_>], radius: f64, least: f64) -> Refusa
     let refusal = Refusal::new(what);
     let has_keel = lowest.part.values.rows().iter().any(|row| row.key == "keel");
     let own = if has_keel { lowest.part.values.number("keel") } else { 0.0 };
-    let rounded = ((own + least - there) * 10.0).ceil() / 10.0;
+    let rounded = ((own + least - there) * 10.0 - EXACT).ceil() / 10.0;
     match has_keel {
         true => refusal.at(lowest.part.values, "keel").hint(format!(
             "give {name} keel = {} or more, and the other modules too",

@@ -20,6 +20,9 @@ const LEAST_WEB: f64 = 2.0;
 /// Modules whose underside is no higher than this above the keel need no chair,
 /// mm: glue and shims fill it. Common practice, no source.
 const LEAST_CHAIR: f64 = 1.0;
+/// How much thicker than the printer's least pin a ring is, mm: what its
+/// chamfers and facets take.
+const PIN_SPARE: f64 = 0.1;
 /// Sums of lengths carry less noise than this, mm.
 const EXACT: f64 = 1e-6;
 
@@ -238,7 +241,10 @@ impl<'a> Plan<'a> {
 
 fn ring_wall(values: &Values, printer: &Values) -> Result<f64, Refusal> {
     let least = printer.number("wall_free");
-    let Some(wall) = values.maybe_number("ring_wall") else { return Ok(level(2.0 * least)) };
+    let Some(wall) = values.maybe_number("ring_wall") else {
+        // As stout as a pin, which a piece of ring is.
+        return Ok(level((2.0 * least).max(printer.number("pin_min") + PIN_SPARE)));
+    };
     if wall < least {
         let what = format!(
             "a ring {wall:.2} mm thick is thinner than the {} mm that the printer holds",
@@ -281,7 +287,7 @@ fn top(
         }
         return Err(refusal);
     }
-    if room < least + glue {
+    if room < least + glue - EXACT {
         return Err(too_low(modules, fit.radius, least + glue));
     }
     // No higher than the bore's middle, where the bar is widest.

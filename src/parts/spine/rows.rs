@@ -105,12 +105,12 @@ pub(super) const ROWS: &[Param] = &[
          chassis, or between modules too; each where there is room.",
     )
     .or_word("ends"),
-    Param::number("ring_length", Unit::Mm, (1.0, 20.0), "Length of a ring along the bore.").or(3.0),
+    Param::number("ring_length", Unit::Mm, (1.0, 20.0), "Length of a ring along the bore.").or(4.0),
     Param::number(
         "ring_wall",
         Unit::Mm,
         (0.3, 10.0),
-        "Thickness of a ring from the bore inwards; left out, twice the printer's least free wall.",
+        "Thickness of a ring from the bore inwards; left out, as stout as the printer's least pin.",
     )
     .optional(),
     Param::number(
@@ -127,7 +127,7 @@ pub(super) const ROWS: &[Param] = &[
         "Length of the two chairs under a module whose underside lies higher than the keel; 0 for \
          none.",
     )
-    .or(6.0),
+    .or(4.5),
     Param::number(
         "chair_width",
         Unit::Mm,
