@@ -5,7 +5,7 @@ mod step;
 mod stl;
 mod threemf;
 
-pub use picture::{BODY_COLOURS, PictureBody, View, arrange, picture};
+pub use picture::{BODY_COLOURS, Label, PictureBody, View, arrange, picture, picture_labelled};
 pub use step::{StepHeader, StepProduct, step};
 pub use stl::{StlError, stl};
 pub use threemf::{Package, PackageError, PackageItem, PackageMesh, threemf};

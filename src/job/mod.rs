@@ -5,6 +5,7 @@ mod checked;
 mod estimates;
 mod files;
 mod fingerprint;
+mod layout;
 mod make;
 mod output;
 mod plate;
@@ -34,6 +35,10 @@ pub use batch::{
 pub use checked::{Checked, check_made};
 pub use files::{FORMATS, FormatError, NamedBytes, files};
 pub use fingerprint::fingerprint;
+pub use layout::{
+    Arrangement, Fixed, Layout, LayoutError, MOST_FREE, Module, Row, RowPiece, Shortfall, Tie,
+    Wishes, edited,
+};
 pub use make::{Made, MadeBody, MakeError, make};
 pub use output::{Staged, StagedError};
 pub use plate::{

@@ -17,6 +17,8 @@ pub use declared::{
     Bend, Component, Declared, FitWords, Heat, Mating, Screw, Spread, Term, Undrawn, Way,
 };
 
+pub use spine::RingRoom;
+
 use crate::measure::{Handle, Library, Param, Place, Unit, Values};
 use crate::solid::Solid;
 use crate::trade::{TradeError, Worked};
@@ -97,6 +99,14 @@ pub struct Body {
     pub worked: Vec<Calculation>,
     /// What it states for the checker.
     pub declared: Declared,
+}
+
+impl Body {
+    /// Whether it slides in the bore, and not in another part or on the handle:
+    /// then the bore is one of its components.
+    pub fn in_bore(&self) -> bool {
+        self.declared.components.iter().any(|c| c.name == around::BORE)
+    }
 }
 
 /// A calculation of the trade as the part used it.

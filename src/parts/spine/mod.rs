@@ -27,6 +27,7 @@ use crate::measure::Values;
 use crate::section::snap;
 use crate::solid::Solid;
 use plan::Plan;
+pub use plan::RingRoom;
 use totals::Masses;
 
 /// The row of [`super::PART_KINDS`].

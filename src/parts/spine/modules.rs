@@ -1,5 +1,6 @@
 //! The modules that a spine joins, as they were made.
 
+use super::super::around::BORE;
 use super::super::{Neighbour, PartContext, PartKind, Refusal};
 use super::level;
 use crate::measure::{Values, Vec2, did_you_mean, number};
@@ -35,19 +36,13 @@ impl<'a> Module<'a> {
         for body in &part.bodies {
             let own = body.declared.components.iter();
             // The bore is around all, and screws go into what is below.
-            let own = own.filter(|c| c.name != "bore" && !c.name.starts_with("screw"));
+            let own = own.filter(|c| c.name != BORE && !c.name.starts_with("screw"));
             for component in own {
                 module.under = module.under.min(component.solid.bounds().0.y);
             }
         }
         (module.low, module.high) = (level(module.low), level(module.high));
         module
-    }
-
-    /// Whether it slides in the bore, and not in another part or on the handle.
-    fn in_bore(part: &Neighbour<'_>) -> bool {
-        let mut declared = part.bodies.iter().map(|body| &body.declared);
-        declared.any(|d| d.components.iter().any(|c| c.name == "bore"))
     }
 
     /// Height of its underside between two heights within `half` mm of the
@@ -78,7 +73,7 @@ pub(super) fn joined<'a>(
     let (mut modules, mut left) = (Vec::new(), Vec::new());
     for part in others {
         let module = Module::new(part);
-        if Module::in_bore(part) && module.high > from && module.low < to {
+        if part.bodies.iter().any(|body| body.in_bore()) && module.high > from && module.low < to {
             modules.push(module);
         } else {
             left.push(part.name);

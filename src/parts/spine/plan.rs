@@ -71,6 +71,30 @@ pub(super) struct Plan<'a> {
     pub edge: f64,
 }
 
+/// Free length along the bore that a ring needs, mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RingRoom {
+    /// Between two modules.
+    pub between: f64,
+    /// At an end of the bore.
+    pub end: f64,
+}
+
+impl RingRoom {
+    fn new(length: f64, glue: f64, play: f64) -> RingRoom {
+        RingRoom { between: length + 2.0 * glue, end: glue + length + play + BEYOND_RING }
+    }
+
+    /// For the rings of a spine with these values, rounded up to the step of
+    /// features.
+    pub fn of(values: &Values, printer: &Values) -> RingRoom {
+        let up = |value: f64| (value * 100.0 - EXACT).ceil() / 100.0;
+        let play = level(0.5 * printer.number("fit_slide"));
+        let room = RingRoom::new(values.number("ring_length"), values.number("glue_gap"), play);
+        RingRoom { between: up(room.between), end: up(room.end) }
+    }
+}
+
 impl<'a> Plan<'a> {
     pub(super) fn new(context: &PartContext<'a>, values: &'a Values) -> Result<Plan<'a>, Refusal> {
         let printer = context.printer;
@@ -139,7 +163,7 @@ impl<'a> Plan<'a> {
             return;
         }
         let length = level(self.values.number("ring_length"));
-        let beyond = self.glue + length + self.play + BEYOND_RING;
+        let RingRoom { between: needed, end: beyond } = RingRoom::new(length, self.glue, self.play);
         let last = self.modules.len() - 1;
         let (low, high) = (self.modules[0].low, self.ends.1);
         let front = self.modules.iter().position(|m| m.high == high).unwrap_or(last);
@@ -157,7 +181,6 @@ impl<'a> Plan<'a> {
         }
         for i in 0..last {
             let (a, b) = (self.modules[i].high, self.modules[i + 1].low);
-            let needed = length + 2.0 * self.glue;
             if wanted == "between" && b - a >= needed - EXACT {
                 ring((a + self.glue, a + self.glue + length), i);
             } else if wanted == "between" {
