@@ -365,6 +365,8 @@ fn write_new(path: &Path, text: &str) -> Result<(), Stop> {
 const GLASS: [u8; 3] = [150, 170, 185];
 /// Width and height of the picture, pixels.
 const SIZE: (u32, u32) = (1600, 420);
+/// Free lengths below this are not written, mm.
+const LEAST_SHOWN: f64 = 0.5;
 /// How far labels stand from the bore, mm.
 const OFF: f64 = 6.0;
 
@@ -388,8 +390,15 @@ fn draw(job: &Job, planned: &Planned, found: &Arrangement, path: &Path) -> Resul
     let bore: Option<Mesh> =
         stack.solid().ok().and_then(|s| tessellate(&s, &ChordTolerance::default()).ok());
     let mut bodies = Vec::new();
-    let mut labels = Vec::new();
+    let (mut labels, mut gaps) = (Vec::new(), Vec::new());
     let order = planned.order(found);
+    let mut free = |from: f64, to: f64| {
+        if to - from > LEAST_SHOWN {
+            let at = Vec3::new(0.0, -radius - OFF, 0.5 * (from + to));
+            gaps.push(Label { at, text: format!("{:.1}", to - from), tick: None });
+        }
+    };
+    free(0.0, order.first().map_or(length, |&i| found.at[i]));
     for (n, &i) in order.iter().enumerate() {
         let module = &planned.modules[i];
         let by = found.at[i] - module.ends.0;
@@ -405,11 +414,7 @@ fn draw(job: &Job, planned: &Planned, found: &Arrangement, path: &Path) -> Resul
         labels.push(Label { at: Vec3::new(0.0, radius + row, middle), text, tick: None });
         let high = found.at[i] + planned.row.pieces[i].length;
         let next = order.get(n + 1).map_or(length, |&j| found.at[j]);
-        if next - high > 0.5 {
-            let text = format!("{:.1}", next - high);
-            let at = Vec3::new(0.0, -radius - OFF, 0.5 * (high + next));
-            labels.push(Label { at, text, tick: None });
-        }
+        free(high, next);
         for (what, z) in &module.points {
             let at = Vec3::new(0.0, radius + 2.8 * OFF, *z);
             let tick = Some(Vec3::new(0.0, radius, *z));
@@ -419,6 +424,7 @@ fn draw(job: &Job, planned: &Planned, found: &Arrangement, path: &Path) -> Resul
     if let Some(mesh) = &bore {
         bodies.push(PictureBody::new(mesh, GLASS).glassy());
     }
+    labels.extend(gaps);
     let view = View {
         direction: Vec3::new(1.0, 0.0, 0.0),
         up: Vec3::y(),

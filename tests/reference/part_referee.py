@@ -69,8 +69,6 @@ def judge_trimmed(verdict, name, found, shape, job):
     verdict["worst"] = max(verdict["worst"], beyond)
     if not beyond <= APART:
         verdict["faults"].append(f"{name}: {beyond:.3g} in one only, which was not built")
-    if not pieces:
-        verdict["faults"].append(f"{name}: no feather is cut off")
     for size, thick in pieces:
         if not 0 < thick <= least:
             verdict["faults"].append(
@@ -110,10 +108,13 @@ def judge(task):
             if not BRepCheck_Analyzer(shape, True).IsValid():
                 verdict["faults"].append(f"{name}: what was built is not valid")
             if said[name]:
-                verdict["bodies"] += 1
-                verdict["trimmed"] += 1
-                judge_trimmed(verdict, name, trimmed(shape, ours, APART), shape, job)
-                continue
+                found = trimmed(shape, ours, APART)
+                if found[1]:
+                    verdict["bodies"] += 1
+                    verdict["trimmed"] += 1
+                    judge_trimmed(verdict, name, found, shape, job)
+                    continue
+                # What was cut off is less than crumbs: the two must be the same.
             cuts, common = apart(shape, ours, APART)
             worst = max(cuts, common)
             verdict["bodies"] += 1

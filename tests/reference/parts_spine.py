@@ -1,6 +1,7 @@
 """A spine, built from the numbers of its report."""
 
 import math
+import re
 
 from kernel import box, common, cone, cut, fuse, loft, rod
 
@@ -9,12 +10,12 @@ FAR = 200.0
 
 
 def numbered(made, name):
-    """The values `name1_...`, `name2_...` as dicts without the number."""
-    out, n = {}, 1
-    while any(key.startswith(f"{name}{n}_") for key in made):
-        start = f"{name}{n}_"
-        out[n] = {k[len(start):]: v for k, v in made.items() if k.startswith(start)}
-        n += 1
+    """The values `name1_...`, `name2_...` as dicts by their number."""
+    out = {}
+    for key, value in made.items():
+        found = re.fullmatch(name + r"(\d+)_(.*)", key)
+        if found:
+            out.setdefault(int(found[1]), {})[found[2]] = value
     return out
 
 
