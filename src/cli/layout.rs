@@ -70,6 +70,7 @@ impl Layout {
         if let Some(out) = self.out.as_ref().filter(|out| out.exists()) {
             return Err(exists(out));
         }
+        let picture = self.picture.as_deref().map(png).transpose()?;
         let job = read_job(&self.job, self.profiles.as_deref(), env)?;
         let planned = Planned::new(&job, &wishes).map_err(|error| stopped(&error))?;
         let found = match planned.arrange() {
@@ -88,9 +89,9 @@ impl Layout {
             Stop::bad_input(what, ["give a job file as `make` takes".to_owned()])
         })?;
         let exit = self.tried(&job, &text, env)?;
-        if let Some(path) = &self.picture {
-            draw(&job, &planned, &found, path)?;
-            writeln!(env.out, "{}", path.display())?;
+        if let Some((folder, name)) = &picture {
+            draw(&job, &planned, &found, (folder, name))?;
+            writeln!(env.out, "{}", folder.join(name).display())?;
         }
         if let Some(path) = &self.out {
             write_new(path, &text)?;
@@ -344,6 +345,22 @@ fn bar(planned: &Planned, found: &Arrangement, order: &[usize]) -> String {
     if below.is_empty() { scale } else { format!("{scale}\n   {below} measured on the handle") }
 }
 
+/// Folder and name of a picture.
+fn png(path: &Path) -> Result<(PathBuf, String), Stop> {
+    let is_png = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("png"));
+    match (path.parent(), path.file_name()) {
+        (Some(folder), Some(name)) if is_png => {
+            let here = folder.as_os_str().is_empty();
+            let folder = if here { PathBuf::from(".") } else { folder.to_owned() };
+            Ok((folder, name.to_string_lossy().into_owned()))
+        }
+        _ => {
+            let what = format!("{} is no name for a picture", path.display());
+            Err(Stop::bad_input(what, ["give a file name, as layout.png".to_owned()]))
+        }
+    }
+}
+
 fn exists(path: &Path) -> Stop {
     let what = format!("{} is there already and is not overwritten", path.display());
     Stop::bad_input(what, ["give another file name".to_owned()])
@@ -371,18 +388,15 @@ const LEAST_SHOWN: f64 = 0.5;
 const OFF: f64 = 6.0;
 
 /// The proposal from the side, the front to the right.
-fn draw(job: &Job, planned: &Planned, found: &Arrangement, path: &Path) -> Result<(), Stop> {
+fn draw(
+    job: &Job,
+    planned: &Planned,
+    found: &Arrangement,
+    (folder, name): (&Path, &str),
+) -> Result<(), Stop> {
     use crate::export::BODY_COLOURS;
     use crate::section::Region;
     use crate::solid::Stack;
-    let (Some(folder), Some(name)) = (path.parent(), path.file_name()) else {
-        let what = format!("{} is no name for a picture", path.display());
-        return Err(Stop::bad_input(what, ["give a file name, as layout.png".to_owned()]));
-    };
-    if !path.extension().is_some_and(|e| e.eq_ignore_ascii_case("png")) {
-        let what = format!("{} is no name for a picture", path.display());
-        return Err(Stop::bad_input(what, ["give a file name, as layout.png".to_owned()]));
-    }
     let radius = 0.5 * job.handle().bore().sure();
     let length = planned.row.room.0 + planned.row.room.1;
     let mut stack = Stack::default();
@@ -433,12 +447,11 @@ fn draw(job: &Job, planned: &Planned, found: &Arrangement, path: &Path) -> Resul
         ..View::default()
     };
     let bytes = picture_labelled(&bodies, &labels, &view);
-    let folder = if folder.as_os_str().is_empty() { ".".as_ref() } else { folder };
     let unwritable = |error: crate::job::StagedError| {
         Stop::bad_input(error.to_string(), ["--picture names a file to write".to_owned()])
     };
     let mut staged = Staged::new(folder).map_err(unwritable)?;
-    staged.write(&name.to_string_lossy(), &bytes).map_err(unwritable)?;
+    staged.write(name, &bytes).map_err(unwritable)?;
     staged.commit().map_err(unwritable)?;
     Ok(())
 }

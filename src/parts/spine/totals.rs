@@ -42,6 +42,7 @@ impl Masses {
                 }
             }
         }
+        out.unknown.dedup();
         out
     }
 
