@@ -1,5 +1,7 @@
 //! `borewright layout`.
 
+mod side;
+
 use std::collections::BTreeMap;
 use std::fs::OpenOptions;
 use std::io::{ErrorKind, Write};
@@ -7,13 +9,12 @@ use std::path::{Path, PathBuf};
 
 use super::table::{write_columns, write_hanging};
 use super::{Environment, Exit, Stop, read_job};
-use crate::export::{Label, PictureBody, View, picture_labelled};
 use crate::job::{
-    Arrangement, Fixed, Job, Layout as Planned, LayoutError, MakeError, Shortfall, Staged, Wishes,
+    Arrangement, Fixed, Job, Layout as Planned, LayoutError, Made, MakeError, Shortfall, Wishes,
     edited, make,
 };
-use crate::measure::{Source, Vec3, did_you_mean};
-use crate::mesh::{ChordTolerance, Mesh, tessellate};
+use crate::measure::{Source, did_you_mean, render};
+use crate::parts::Severity;
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Layout {
@@ -72,25 +73,25 @@ impl Layout {
         }
         let picture = self.picture.as_deref().map(png).transpose()?;
         let job = read_job(&self.job, self.profiles.as_deref(), env)?;
-        let planned = Planned::new(&job, &wishes).map_err(|error| stopped(&error))?;
-        let found = match planned.arrange() {
+        let mut planned = Planned::new(&job, &wishes).map_err(|error| stopped(&error))?;
+        let mut found = match planned.arrange() {
             Ok(found) => found,
             Err(short) => return Err(no_room(&planned, &short, &wishes)),
         };
-        self.say(&planned, &found, env)?;
-        let mut changes: Vec<(usize, &str, f64)> =
-            planned.moves(&found).into_iter().map(|(part, z)| (part, "from_z", z)).collect();
-        if let Some((angle, names)) = &planned.clocking {
-            let parts = job.parts().iter().enumerate();
-            let turned = parts.filter(|(_, part)| names.iter().any(|n| n == part.name()));
-            changes.extend(turned.map(|(i, _)| (i, "groove_at", *angle)));
+        let (mut text, mut made) = self.tried(&job, &planned, &found, env)?;
+        // What the spine's wires need to bend is known once it is made.
+        let bends = made.as_ref().map_or(0.0, |parts| bends(parts));
+        if bends > planned.row.gap {
+            let wider = planned.with_gap(bends, "for bends of the spine's wires");
+            if let Ok(better) = wider.arrange() {
+                (planned, found) = (wider, better);
+                (text, made) = self.tried(&job, &planned, &found, env)?;
+            }
         }
-        let text = edited(job.source().text(), &changes).map_err(|what| {
-            Stop::bad_input(what, ["give a job file as `make` takes".to_owned()])
-        })?;
-        let exit = self.tried(&job, &text, env)?;
+        self.say(&planned, &found, env)?;
+        let exit = outcome(&made, env)?;
         if let Some((folder, name)) = &picture {
-            draw(&job, &planned, &found, (folder, name))?;
+            side::draw(&job, &planned, &found, (folder, name))?;
             writeln!(env.out, "{}", folder.join(name).display())?;
         }
         if let Some(path) = &self.out {
@@ -200,23 +201,59 @@ impl Layout {
         Ok(())
     }
 
-    /// Makes all parts at their new places.
-    fn tried(&self, job: &Job, text: &str, env: &mut Environment<'_>) -> Result<Exit, Stop> {
+    /// The job's text with the new places, and its parts made there.
+    fn tried(
+        &self,
+        job: &Job,
+        planned: &Planned,
+        found: &Arrangement,
+        env: &Environment<'_>,
+    ) -> Result<(String, Result<Vec<Made>, MakeError>), Stop> {
+        let mut changes: Vec<(usize, &str, f64)> =
+            planned.moves(found).into_iter().map(|(part, z)| (part, "from_z", z)).collect();
+        if let Some((angle, names)) = &planned.clocking {
+            let parts = job.parts().iter().enumerate();
+            let turned = parts.filter(|(_, part)| names.iter().any(|n| n == part.name()));
+            changes.extend(turned.map(|(i, _)| (i, "groove_at", *angle)));
+        }
+        let text = edited(job.source().text(), &changes).map_err(|what| {
+            Stop::bad_input(what, ["give a job file as `make` takes".to_owned()])
+        })?;
         let name = self.out.as_ref().unwrap_or(&self.job).display().to_string();
-        let source = Source::new(name, text.to_owned().into_bytes())
+        let source = Source::new(name, text.clone().into_bytes())
             .map_err(|e| Stop::bad_input(e.to_string(), []))?;
         let moved = Job::read(&source, job.library().clone(), env.kinds)
             .map_err(|faults| Stop::Faults(faults, Exit::CannotBeMade))?;
-        match make(&moved) {
-            Ok(_) => {
-                writeln!(env.out, "tried: all parts can be made at these places")?;
-                Ok(Exit::Made)
+        Ok((text, make(&moved)))
+    }
+}
+
+/// The longest that a bend of a spine's runs needs, mm.
+fn bends(parts: &[Made]) -> f64 {
+    let bodies = parts.iter().filter(|part| part.kind.joins()).flat_map(|part| &part.bodies);
+    let rows = bodies.flat_map(|body| &body.body.computed);
+    rows.filter(|row| row.key.ends_with("_bend_needs")).map(|row| row.value).fold(0.0, f64::max)
+}
+
+/// Says whether all parts can be made there, and what the spine warns of.
+fn outcome(made: &Result<Vec<Made>, MakeError>, env: &mut Environment<'_>) -> Result<Exit, Stop> {
+    match made {
+        Ok(parts) => {
+            writeln!(env.out, "tried: all parts can be made at these places")?;
+            let joining = parts.iter().filter(|part| part.kind.joins());
+            for body in joining.flat_map(|part| &part.bodies).map(|made| &made.body) {
+                let warnings = body.messages.iter().filter(|m| m.severity == Severity::Warning);
+                for message in warnings {
+                    let text = format!("warning: {}: {}", body.name, message.text);
+                    write_hanging(env.err, &text, WIDTH)?;
+                }
             }
-            Err(MakeError(faults)) => {
-                write!(env.err, "{}", crate::measure::render(&faults, env.colour))?;
-                writeln!(env.out, "tried: not all parts can be made at these places")?;
-                Ok(Exit::CannotBeMade)
-            }
+            Ok(Exit::Made)
+        }
+        Err(MakeError(faults)) => {
+            write!(env.err, "{}", render(faults, env.colour))?;
+            writeln!(env.out, "tried: not all parts can be made at these places")?;
+            Ok(Exit::CannotBeMade)
         }
     }
 }
@@ -376,82 +413,4 @@ fn write_new(path: &Path, text: &str) -> Result<(), Stop> {
     };
     let mut file = OpenOptions::new().write(true).create_new(true).open(path).map_err(failed)?;
     file.write_all(text.as_bytes()).map_err(failed)
-}
-
-/// Colour of the bore in pictures.
-const GLASS: [u8; 3] = [150, 170, 185];
-/// Width and height of the picture, pixels.
-const SIZE: (u32, u32) = (1600, 420);
-/// Free lengths below this are not written, mm.
-const LEAST_SHOWN: f64 = 0.5;
-/// How far labels stand from the bore, mm.
-const OFF: f64 = 6.0;
-
-/// The proposal from the side, the front to the right.
-fn draw(
-    job: &Job,
-    planned: &Planned,
-    found: &Arrangement,
-    (folder, name): (&Path, &str),
-) -> Result<(), Stop> {
-    use crate::export::BODY_COLOURS;
-    use crate::section::Region;
-    use crate::solid::Stack;
-    let radius = 0.5 * job.handle().bore().sure();
-    let length = planned.row.room.0 + planned.row.room.1;
-    let mut stack = Stack::default();
-    stack.prism(0.0, length, &Region::disc(crate::measure::Vec2::zeros(), radius));
-    let bore: Option<Mesh> =
-        stack.solid().ok().and_then(|s| tessellate(&s, &ChordTolerance::default()).ok());
-    let mut bodies = Vec::new();
-    let (mut labels, mut gaps) = (Vec::new(), Vec::new());
-    let order = planned.order(found);
-    let mut free = |from: f64, to: f64| {
-        if to - from > LEAST_SHOWN {
-            let at = Vec3::new(0.0, -radius - OFF, 0.5 * (from + to));
-            gaps.push(Label { at, text: format!("{:.1}", to - from), tick: None });
-        }
-    };
-    free(0.0, order.first().map_or(length, |&i| found.at[i]));
-    for (n, &i) in order.iter().enumerate() {
-        let module = &planned.modules[i];
-        let by = found.at[i] - module.ends.0;
-        for mesh in &module.meshes {
-            let colour = BODY_COLOURS[n % BODY_COLOURS.len()];
-            let mut body = PictureBody::new(mesh, colour);
-            body.shift = Vec3::new(0.0, 0.0, by);
-            bodies.push(body);
-        }
-        let middle = found.at[i] + 0.5 * planned.row.pieces[i].length;
-        let text = format!("{} {}", mark(n), module.name);
-        let row = if n % 2 == 0 { OFF } else { 1.9 * OFF };
-        labels.push(Label { at: Vec3::new(0.0, radius + row, middle), text, tick: None });
-        let high = found.at[i] + planned.row.pieces[i].length;
-        let next = order.get(n + 1).map_or(length, |&j| found.at[j]);
-        free(high, next);
-        for (what, z) in &module.points {
-            let at = Vec3::new(0.0, radius + 2.8 * OFF, *z);
-            let tick = Some(Vec3::new(0.0, radius, *z));
-            labels.push(Label { at, text: what.replace(" z", ""), tick });
-        }
-    }
-    if let Some(mesh) = &bore {
-        bodies.push(PictureBody::new(mesh, GLASS).glassy());
-    }
-    labels.extend(gaps);
-    let view = View {
-        direction: Vec3::new(1.0, 0.0, 0.0),
-        up: Vec3::y(),
-        width: SIZE.0,
-        height: SIZE.1,
-        ..View::default()
-    };
-    let bytes = picture_labelled(&bodies, &labels, &view);
-    let unwritable = |error: crate::job::StagedError| {
-        Stop::bad_input(error.to_string(), ["--picture names a file to write".to_owned()])
-    };
-    let mut staged = Staged::new(folder).map_err(unwritable)?;
-    staged.write(name, &bytes).map_err(unwritable)?;
-    staged.commit().map_err(unwritable)?;
-    Ok(())
 }

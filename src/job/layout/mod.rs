@@ -194,6 +194,14 @@ impl Layout {
         Ok(found)
     }
 
+    /// The same with at least so much between modules, mm, for a reason.
+    pub fn with_gap(&self, gap: f64, reason: &str) -> Layout {
+        let mut other = self.clone();
+        other.row.gap = (gap * STEPS).ceil() / STEPS;
+        other.reasons.push(format!("{:.2} mm between modules {reason}", other.row.gap));
+        other
+    }
+
     /// The stretch between fixed modules or ends that has least room left in an
     /// arrangement: how much, mm, and between what.
     pub fn tightest(&self, found: &Arrangement) -> (f64, [String; 2]) {

@@ -45,6 +45,12 @@ impl<'a> Module<'a> {
         module
     }
 
+    /// Depth of the flat that it leaves for a keel, mm; none if it knows none.
+    pub(super) fn keel(&self) -> Option<f64> {
+        let values = self.part.values;
+        values.rows().iter().any(|row| row.key == "keel").then(|| values.number("keel"))
+    }
+
     /// Height of its underside between two heights within `half` mm of the
     /// middle; none if nothing of it is there.
     pub(super) fn underside(&self, (low, high): (f64, f64), half: f64) -> Option<f64> {
@@ -126,10 +132,9 @@ pub(super) fn too_low(modules: &[Module<'_>], radius: f64, least: f64) -> Refusa
         least - there
     );
     let refusal = Refusal::new(what);
-    let has_keel = lowest.part.values.rows().iter().any(|row| row.key == "keel");
-    let own = if has_keel { lowest.part.values.number("keel") } else { 0.0 };
-    let rounded = ((own + least - there) * 10.0 - EXACT).ceil() / 10.0;
-    match has_keel {
+    let own = lowest.keel();
+    let rounded = ((own.unwrap_or(0.0) + least - there) * 10.0 - EXACT).ceil() / 10.0;
+    match own.is_some() {
         true => refusal.at(lowest.part.values, "keel").hint(format!(
             "give {name} keel = {} or more, and the other modules too",
             number(rounded)

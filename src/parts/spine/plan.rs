@@ -1,7 +1,7 @@
 //! Everything decided about a spine before any geometry is made.
 
 use super::super::fit::BoreFit;
-use super::super::fixing::ScrewHole;
+use super::super::fixing::{PilotHole, ScrewHole};
 use super::super::{PartContext, Refusal};
 use super::joints::{Joints, joints};
 use super::modules::{Module, joined, too_low};
@@ -23,6 +23,11 @@ const LEAST_CHAIR: f64 = 1.0;
 /// How much thicker than the printer's least pin a ring is, mm: what its
 /// chamfers and facets take.
 const PIN_SPARE: f64 = 0.1;
+/// How far the highest flat stays below the axis, over the outside's radius.
+/// Common practice, no source.
+const HIGHEST: f64 = 0.1;
+/// Least half width of a keel, mm. Common practice, no source.
+const LEAST_HALF: f64 = 3.0;
 /// Sums of lengths carry less noise than this, mm.
 const EXACT: f64 = 1e-6;
 
@@ -65,6 +70,8 @@ pub(super) struct Plan<'a> {
     /// Notches for rings and chairs, z.
     pub notches: Vec<(f64, f64)>,
     pub screws: Option<(ScrewHole, Vec<f64>)>,
+    /// Pilot to drill into the modules for their screws.
+    pub pilot: Option<f64>,
     pub runs: Vec<Run<'a>>,
     pub joints: Joints,
     /// Cut off the long edges of the flat.
@@ -104,7 +111,11 @@ impl<'a> Plan<'a> {
         let seat = level(values.number("seat"));
         let wall = printer.number("wall_supported");
         let ring_wall = ring_wall(values, printer)?;
-        let top = top(values, &fit, &modules, glue, LEAST_BAR.max(wall) + seat)?;
+        // High enough in a notch, and as wide as something can stand on.
+        let stands = LEAST_HALF.min(0.5 * fit.radius);
+        let dip = fit.radius - (fit.radius * fit.radius - stands * stands).sqrt();
+        let least = (LEAST_BAR.max(wall) + seat).max(wall + seat + dip);
+        let top = top(values, &fit, &modules, glue, least)?;
         // As wide as leaves a wall beside the flat where a notch is.
         let lowest = top - wall - seat;
         let half = level(((fit.radius - lowest) * (fit.radius + lowest)).max(0.0).sqrt() - 0.005);
@@ -126,6 +137,7 @@ impl<'a> Plan<'a> {
             chair_half: 0.0,
             notches: Vec::new(),
             screws: None,
+            pilot: None,
             runs: Vec::new(),
             joints: Joints::default(),
             edge: 0.0,
@@ -137,6 +149,11 @@ impl<'a> Plan<'a> {
         plan.place_chairs();
         plan.place_notches();
         plan.screws = screws(context, &plan)?;
+        plan.pilot = plan.screws.as_ref().and_then(|(hole, _)| {
+            let pilot = PilotHole::new(hole.thread, context.material, printer).ok()?;
+            // A drill does not shrink as a printed hole does.
+            Some(pilot.hole - printer.number("hole_shrink"))
+        });
         plan.runs = runs(context, &plan)?;
         plan.joints = joints(context, &plan)?;
         Ok(plan)
@@ -313,8 +330,11 @@ fn top(
     if room < least + glue - EXACT {
         return Err(too_low(modules, fit.radius, least + glue));
     }
-    // No higher than the bore's middle, where the bar is widest.
-    Ok(floor_level((under - glue).min(-0.1 * fit.radius)))
+    // As deep as the modules' own keels where they have any: chairs carry what
+    // lies higher. No higher than near the bore's axis, where the bar is widest.
+    let own = modules.iter().filter_map(Module::keel).fold(0.0, f64::max);
+    let room = if own > 0.0 { room.min(own.max(least + glue)) } else { room };
+    Ok(floor_level((room - fit.radius - glue).min(-HIGHEST * fit.radius)))
 }
 
 fn floor_level(value: f64) -> f64 {

@@ -38,6 +38,10 @@ pub(super) fn of_piece(plan: &Plan<'_>, piece: &Piece) -> Vec<Computed> {
         rows.push(mm("screw_recess", "diameter of the heads' recesses", hole.recess));
         let what = "depth at which heads bear";
         rows.push(mm("screw_recess_depth", what, hole.recess_depth));
+        if let Some(pilot) = plan.pilot {
+            let what = "pilot to drill into the modules";
+            rows.push(mm("screw_pilot", what, pilot));
+        }
         for (i, z) in places.iter().enumerate() {
             let n = i + 1;
             rows.push(mm(format!("screw{n}_z"), format!("screw {n} at"), *z));
