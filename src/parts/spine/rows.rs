@@ -72,7 +72,8 @@ pub(super) const ROWS: &[Param] = &[
         "keel",
         Unit::Mm,
         (0.0, 40.0),
-        "Depth of the keel from the outside up to the modules; left out, all that they leave.",
+        "Depth of the keel from the outside up to the modules; left out, the deepest of their own \
+         keels, or all that they leave.",
     )
     .optional(),
     Param::number(

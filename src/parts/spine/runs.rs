@@ -65,7 +65,7 @@ impl Run<'_> {
     /// By how much the bends are short of room, mm; none if all have it.
     pub(super) fn short(&self) -> Option<f64> {
         let room = self.room[0].min(self.room[1]);
-        (self.z.is_some() && self.bend.0 > room + SHORT).then(|| self.bend.0 - room)
+        (self.z.is_some() && self.bend.0 > room + SHORT).then_some(self.bend.0 - room)
     }
 }
 

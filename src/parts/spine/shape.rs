@@ -11,6 +11,10 @@ use crate::solid::Solid;
 /// How far cuts reach beyond the outside, mm.
 const BEYOND: f64 = 5.0;
 
+/// Least radius of a ring's hole, mm: less passes no wire. Common practice, no
+/// source.
+const LEAST_HOLE: f64 = 1.0;
+
 /// Heights nearer than this are one, mm.
 const SAME: f64 = 1e-6;
 
@@ -137,8 +141,12 @@ impl Plan<'_> {
         let far = radius + BEYOND;
         let above = |y: f64| bar((-far, far), (y, far));
         let outer = Region::disc(Vec2::zeros(), radius).intersection(&above(foot));
-        let inner = Region::disc(Vec2::zeros(), snap(radius - wall));
-        let inner = inner.intersection(&above(snap(foot + wall)));
+        // A ring as thick as the bore is a whole disc.
+        let hole = snap(radius - wall);
+        let inner = match hole > LEAST_HOLE {
+            true => Region::disc(Vec2::zeros(), hole).intersection(&above(snap(foot + wall))),
+            false => Region::empty(),
+        };
         let section = outer.difference(&inner).difference(&self.ring_notches());
         self.standing(ring, section, "the ring")
     }
