@@ -5,6 +5,7 @@ mod check;
 mod explain;
 mod findings;
 mod guard;
+mod layout;
 mod make;
 mod new;
 mod picture;
@@ -111,6 +112,8 @@ enum Command {
     Batch(batch::Batch),
     /// Lay the bodies of job files out on the printer's bed: 3MF, STL, picture
     Plate(plate::Plate),
+    /// Propose an order and places along the bore for the modules of a job
+    Layout(layout::Layout),
     /// Draw the parts of job files as a PNG
     Picture(picture::Picture),
     /// Write a commented job file to start from
@@ -196,6 +199,11 @@ fn dispatch(
             return Ok(exit);
         }
         Command::Plate(command) => command.run(env)?,
+        Command::Layout(command) => {
+            let exit = command.run(env)?;
+            env.out.flush()?;
+            return Ok(exit);
+        }
         Command::Picture(command) => command.run(env)?,
         Command::New(command) => command.run(env)?,
         Command::Profiles(command) => command.run(env)?,

@@ -5,7 +5,9 @@ mod step;
 mod stl;
 mod threemf;
 
-pub use picture::{BODY_COLOURS, CREASE_COS, PictureBody, View, arrange, picture};
+pub use picture::{
+    BODY_COLOURS, CREASE_COS, Label, PictureBody, View, arrange, picture, picture_labelled,
+};
 pub use step::{StepHeader, StepProduct, step};
 pub use stl::{StlError, stl};
 pub use threemf::{Package, PackageError, PackageItem, PackageMesh, threemf};

@@ -56,6 +56,18 @@ impl<'a> PictureBody<'a> {
     }
 }
 
+/// Words in a picture: letters a-z in capitals, digits, `.`, `-` and `_`;
+/// anything else leaves a space.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Label {
+    /// Where its middle is, mm.
+    pub at: Vec3,
+    /// The words.
+    pub text: String,
+    /// A point that a line leads to, mm.
+    pub tick: Option<Vec3>,
+}
+
 /// From where and how large a picture is taken. The bodies always fill it, up
 /// to a margin.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -112,9 +124,14 @@ pub fn arrange(bodies: &mut [PictureBody], view: &View, gap: f64) {
 /// A view out of range is brought into it; a body whose shift is not finite is
 /// left out.
 pub fn picture(bodies: &[PictureBody], view: &View) -> Vec<u8> {
+    picture_labelled(bodies, &[], view)
+}
+
+/// The same with labels, which stand before all else.
+pub fn picture_labelled(bodies: &[PictureBody], labels: &[Label], view: &View) -> Vec<u8> {
     let width = view.width.clamp(1, MAX_SIDE);
     let height = view.height.clamp(1, MAX_SIDE);
-    let scene = Scene::new(bodies, view, width as usize, height as usize);
+    let scene = Scene::new((bodies, labels), view, width as usize, height as usize);
     let mut pixels = Vec::with_capacity(3 * (width * height) as usize);
     let mut top = 0;
     while top < height as usize {

@@ -6,7 +6,7 @@ use super::estimates::estimates;
 use super::{Checked, Job};
 use crate::measure::{Fault, Faults, Values, Vec3, What};
 use crate::mesh::{ChordTolerance, Mesh, tessellate};
-use crate::parts::{Body, Calculation, Component, PartKind};
+use crate::parts::{Body, Calculation, Component, Neighbour, PartContext, PartKind};
 use crate::solid::MassProperties;
 
 /// A made part.
@@ -63,16 +63,26 @@ impl MadeBody {
 #[error("{0}")]
 pub struct MakeError(pub Faults);
 
-/// Makes all parts, in the order of the job.
+/// Makes all parts; those that join others last, whatever their order in the
+/// job.
 ///
 /// # Errors
 /// All refusals; then nothing is made.
 pub fn make(job: &Job) -> Result<Vec<Made>, MakeError> {
     let mut faults = Faults::default();
-    let mut made = Vec::new();
+    let mut made: Vec<(usize, Made)> = Vec::new();
     let mut names: BTreeMap<String, String> = BTreeMap::new();
-    for part in job.parts() {
-        let context = job.context(part);
+    let mut order: Vec<usize> = (0..job.parts().len()).collect();
+    order.sort_by_key(|&i| job.parts()[i].kind().joins());
+    for i in order {
+        let part = &job.parts()[i];
+        let joins = part.kind().joins();
+        if joins && !faults.is_empty() {
+            // What it would join is not there.
+            continue;
+        }
+        let neighbours = if joins { neighbours(job, &made) } else { Vec::new() };
+        let context = PartContext { made: &neighbours, ..job.context(part) };
         let values = part.values();
         let refused = |reason: String| Fault::new(What::Refused { reason }, values.path());
         match (part.kind().make)(&context, values) {
@@ -94,7 +104,8 @@ pub fn make(job: &Job) -> Result<Vec<Made>, MakeError> {
                         }
                     }
                 }
-                made.push(Made { kind: part.kind(), name: part.name().to_owned(), bodies: done });
+                let name = part.name().to_owned();
+                made.push((i, Made { kind: part.kind(), name, bodies: done }));
             }
             Err(refusal) => {
                 let mut fault = refused(refusal.what);
@@ -106,8 +117,20 @@ pub fn make(job: &Job) -> Result<Vec<Made>, MakeError> {
         }
     }
     let mut made = faults.or_value(Some(made)).map_err(MakeError)?;
+    made.sort_by_key(|(i, _)| *i);
+    let mut made: Vec<Made> = made.into_iter().map(|(_, made)| made).collect();
     meet(job, &mut made);
     Ok(made)
+}
+
+/// What a part that joins others knows of those that are made.
+fn neighbours<'a>(job: &'a Job, made: &'a [(usize, Made)]) -> Vec<Neighbour<'a>> {
+    let known = |(i, made): &'a (usize, Made)| {
+        let part = &job.parts()[*i];
+        let bodies = made.bodies.iter().map(|body| &body.body).collect();
+        Neighbour { name: part.name(), kind: part.kind(), values: part.values(), bodies }
+    };
+    made.iter().map(known).collect()
 }
 
 /// Tells each body which bodies of parts before its own reach into its room, so

@@ -7,6 +7,7 @@ mod digest;
 mod estimates;
 mod files;
 mod fingerprint;
+mod layout;
 mod make;
 mod output;
 mod page;
@@ -38,6 +39,10 @@ pub use beside::beside;
 pub use checked::{Checked, Warmth, check_made};
 pub use files::{FORMATS, FormatError, NamedBytes, files};
 pub use fingerprint::fingerprint;
+pub use layout::{
+    Arrangement, Fixed, Layout, LayoutError, MOST_FREE, Module, Row, RowPiece, Shortfall, Tie,
+    Wishes, edited,
+};
 pub use make::{Made, MadeBody, MakeError, make};
 pub use output::{Staged, StagedError};
 pub use page::page;
@@ -255,6 +260,7 @@ impl Job {
             material: self.print.component("material"),
             chord: self.chord(),
             library: self.library(),
+            made: &[],
         }
     }
 

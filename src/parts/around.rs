@@ -11,6 +11,9 @@ use crate::solid::{Placing, Solid, Stack};
 /// inside meets the part.
 const TUBE_WALL: f64 = 2.0;
 
+/// Name of the bore as a component.
+pub(super) const BORE: &str = "bore";
+
 /// How far beyond its way out a component is free, mm.
 pub(super) const CLEAR: f64 = 1.0;
 
@@ -80,7 +83,7 @@ pub(super) fn bore(
     let outer = context.handle.outside().map_or(0.0, |d| 0.5 * d).max(inner + TUBE_WALL);
     let ring = Region::disc(Vec2::zeros(), outer).difference(&Region::disc(Vec2::zeros(), inner));
     let solid = drawn(&[(0.0, context.handle.length(), ring)]);
-    declared.add("bore", solid, |name, solid| Component {
+    declared.add(BORE, solid, |name, solid| Component {
         name,
         what: "the handle's bore, smallest".into(),
         solid,

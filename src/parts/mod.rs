@@ -14,6 +14,7 @@ mod locking_seat;
 mod marks;
 mod mating;
 mod module;
+mod spine;
 mod switch_plate;
 mod trim;
 mod wedge;
@@ -22,6 +23,8 @@ mod wire_cover;
 pub use declared::{
     Bend, Component, Declared, FitWords, Heat, Mating, Screw, Spread, Term, Undrawn, Way,
 };
+
+pub use spine::RingRoom;
 
 use crate::measure::{Handle, Library, Param, Place, Unit, Values};
 use crate::solid::Solid;
@@ -37,6 +40,7 @@ pub const PART_KINDS: &[PartKind] = &[
     adapter_ring::ADAPTER_RING,
     wire_cover::WIRE_COVER,
     board_sled::BOARD_SLED,
+    spine::SPINE,
 ];
 
 /// A kind of part: how it is called, what may be entered, how it is made.
@@ -50,6 +54,26 @@ pub struct PartKind {
     pub params: &'static [Param],
     /// Makes its bodies from values of `params`.
     pub make: fn(&PartContext<'_>, &Values) -> Result<Vec<Body>, Refusal>,
+}
+
+impl PartKind {
+    /// Whether its parts join others of the job, and so are made after them.
+    pub fn joins(&self) -> bool {
+        self.name == spine::SPINE.name
+    }
+}
+
+/// A part of the job that is made already.
+#[derive(Clone, Debug)]
+pub struct Neighbour<'a> {
+    /// Its name in the job.
+    pub name: &'a str,
+    /// Its kind.
+    pub kind: &'static PartKind,
+    /// Its values.
+    pub values: &'a Values,
+    /// Its bodies.
+    pub bodies: Vec<&'a Body>,
 }
 
 /// What a part knows besides its own values.
@@ -67,6 +91,9 @@ pub struct PartContext<'a> {
     pub chord: f64,
     /// All known profiles, to say what would fit instead.
     pub library: &'a Library,
+    /// The parts of the job that it may join, in the job's order; of kinds that
+    /// join others only.
+    pub made: &'a [Neighbour<'a>],
 }
 
 /// One solid of a part, to be printed on its own.
@@ -84,6 +111,14 @@ pub struct Body {
     pub worked: Vec<Calculation>,
     /// What it states for the checker.
     pub declared: Declared,
+}
+
+impl Body {
+    /// Whether it slides in the bore, and not in another part or on the handle:
+    /// then the bore is one of its components.
+    pub fn in_bore(&self) -> bool {
+        self.declared.components.iter().any(|c| c.name == around::BORE)
+    }
 }
 
 /// A calculation of the trade as the part used it.

@@ -68,6 +68,31 @@ pub(super) fn level(value: f64) -> f64 {
     (value * STEP_PER_MM).round() / STEP_PER_MM
 }
 
+/// Depth of the keel's flat that the row [`KEEL`] asks for, mm, for an outside
+/// of `radius` mm.
+///
+/// # Errors
+/// A keel that reaches the bore's axis.
+pub(super) fn keel_depth(radius: f64, values: &Values) -> Result<f64, Refusal> {
+    let depth = snap(values.number("keel"));
+    if depth < radius {
+        return Ok(depth);
+    }
+    let what = format!(
+        "a keel {depth:.2} mm deep reaches the bore's axis: the outside's radius is {radius:.2}"
+    );
+    Err(Refusal::new(what).at(values, "keel"))
+}
+
+/// Shallower keels than `depth` mm, to be tried for hints: the deepest first.
+pub(super) fn keels_below(depth: f64) -> impl Iterator<Item = f64> {
+    let steps = (depth / KEEL_STEP).ceil() as i64;
+    (0..steps).rev().map(|i| i as f64 * KEEL_STEP)
+}
+
+/// Step of the keels that are tried, mm.
+const KEEL_STEP: f64 = 0.5;
+
 /// How far cuts reach beyond the outside, mm.
 const BEYOND: f64 = 2.0;
 
@@ -104,14 +129,7 @@ impl Outside {
     pub(super) fn new(context: &PartContext<'_>, values: &Values) -> Result<Outside, Refusal> {
         let fit = BoreFit::new(context, values);
         let radius = fit.radius;
-        let depth = snap(values.number("keel"));
-        if depth >= radius {
-            let what = format!(
-                "a keel {depth:.2} mm deep reaches the bore's axis: the outside's radius is \
-                 {radius:.2}"
-            );
-            return Err(Refusal::new(what).at(values, "keel"));
-        }
+        let depth = keel_depth(radius, values)?;
         let keel = (depth > 0.0).then(|| (depth, snap(depth - radius)));
         let wires = values.integer("wires");
         if wires == 0 {

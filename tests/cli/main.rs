@@ -2,6 +2,7 @@
 
 mod commands;
 mod faults;
+mod layout;
 mod make;
 mod mutations;
 mod plate;

@@ -231,13 +231,18 @@ pub struct Ran {
 
 /// Runs a command line with the test kinds, in this process.
 pub fn ran(arguments: &[&dyn AsRef<std::ffi::OsStr>]) -> Ran {
+    ran_with(KINDS, arguments)
+}
+
+/// The same with other kinds.
+pub fn ran_with(kinds: &'static [PartKind], arguments: &[&dyn AsRef<std::ffi::OsStr>]) -> Ran {
     let (mut out, mut err) = (Vec::new(), Vec::new());
     let name: [OsString; 1] = ["borewright".into()];
     let arguments = arguments.iter().map(|argument| argument.as_ref().to_owned());
     let exit = run(
         name.into_iter().chain(arguments),
         &mut Environment {
-            kinds: KINDS,
+            kinds,
             out: &mut out,
             err: &mut err,
             colour: false,

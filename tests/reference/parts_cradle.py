@@ -36,7 +36,8 @@ class Outside:
             bore = min(job["handle"]["bore"]) - job["handle"]["caliper"]
             gap = job["print"]["printer"]["fit_" + part["fit"]]
             self.radius = self.top = snap((bore - gap) / 2 - part["coat"])
-            self.bottom = -self.radius
+            self.keel = snap(part["keel"] - self.radius) if part["keel"] > 0 else None
+            self.bottom = -self.radius if self.keel is None else self.keel
             return
         cavity = part["cavity"]
         gap = cavity["clearance"] + part["coat"]
@@ -52,7 +53,12 @@ class Outside:
     def solid(self, low, high, less=(0.0, 0.0)):
         """Between two heights, smaller by `less` at either."""
         if self.radius:
-            return cone((0, 0), self.radius - less[0], self.radius - less[1], low, high)
+            whole = cone((0, 0), self.radius - less[0], self.radius - less[1], low, high)
+            if self.keel is None:
+                return whole
+            below = [[(-FAR, -FAR), (FAR, -FAR), (FAR, self.keel + by), (-FAR, self.keel + by)]
+                     for by in less]
+            return cut(whole, [loft(*below, low, high)])
         floors = [self.bottom + by for by in less]
         if self.trough:
             floors = [self.bottom - 1.0] * 2
@@ -353,6 +359,8 @@ def features(part):
         found.add("cavity " + part["cavity"]["floor"])
     if part["wire_groove"] > 0:
         found.add("groove")
+    if part["keel"] > 0:
+        found.add("keel")
     found |= {"stone " + row["section"] for row in part["station"]}
     found |= {key for key in ("tip_low", "tip_high") if key in part}
     return found

@@ -391,6 +391,8 @@ def features(part):
     found = {f"{key} {part[key]}" for key in ("facet", "plungers", "wires", "fixing", "print_on")}
     if part["fixing"] == "screws":
         found.add("head " + part["screw"]["head"])
+    if part["keel"] > 0:
+        found.add("keel")
     if "land_top" in part:
         found.add("land_top")
     found.add(f"{min(len(part['plunger']), 4)} plungers")

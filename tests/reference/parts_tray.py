@@ -64,7 +64,8 @@ class Tray:
         elif part["layers"] == "lying":
             # As wide as seven tenths of the radius.
             y = -self.radius * math.sqrt(1 - 0.35**2)
-        self.flat = snap(y) if y is not None and y > -self.radius + 0.1 else None
+        y = max(-self.radius if y is None else y, snap(part["keel"]) - self.radius)
+        self.flat = snap(y) if y > -self.radius + 0.1 else None
 
     def levels(self, printer, cell):
         """Heights from the outer face of the negative end."""
@@ -127,7 +128,8 @@ class Tray:
         if not closed:
             # What is left between grooves stands free.
             wall = max(wall, printer["wall_free"])
-        far = self.radius - duct / 2 - (wall if closed else 0.0)
+        below = wall if closed else 0.0
+        far = self.radius - duct / 2 - below
 
         def turn():
             angle = 2 * math.asin((duct + wall) / 2 / far)
@@ -141,11 +143,11 @@ class Tray:
                     angle = math.asin(clear / far) / places
             return angle
 
-        if closed and self.flat is not None:
+        if self.flat is not None and (closed or self.part["keel"] > 0):
             # Of an even number none lies in the middle, where the flat is nearest.
             for _ in range(3):
                 least = 0.0 if count % 2 else turn() / 2
-                far = min(far, (-self.flat - wall - duct / 2) / math.cos(least))
+                far = min(far, (-self.flat - below - duct / 2) / math.cos(least))
         for i in range(count):
             angle = (i - (count - 1) / 2) * turn()
             self.duct_at.append((snap(far * math.sin(angle)), snap(-far * math.cos(angle))))
@@ -298,7 +300,7 @@ def features(part):
     """What of the kind a part uses."""
     found = {"positive " + part["positive"], "cover " + part["cover"], "layers " + part["layers"]}
     found.add(f"duct {part['duct']}" if part["wires"] else "no wires")
-    found |= {key for key in ("base", "tail", "mark_depth") if part.get(key, 0) > 0}
+    found |= {key for key in ("base", "tail", "mark_depth", "keel") if part.get(key, 0) > 0}
     return found
 
 

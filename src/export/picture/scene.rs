@@ -1,8 +1,8 @@
 //! What is in the picture, in its own frame: pixels right and down, mm deep.
 
 use super::edges::{Line, lines};
-use super::glyphs::scale_bar;
-use super::{PictureBody, SAMPLES, View};
+use super::glyphs::{label, scale_bar};
+use super::{Label, PictureBody, SAMPLES, View};
 use crate::measure::Vec3;
 use crate::mesh::Mesh;
 
@@ -81,7 +81,12 @@ pub(super) struct Scene {
 }
 
 impl Scene {
-    pub(super) fn new(bodies: &[PictureBody], view: &View, width: usize, height: usize) -> Scene {
+    pub(super) fn new(
+        (bodies, labels): (&[PictureBody], &[Label]),
+        view: &View,
+        width: usize,
+        height: usize,
+    ) -> Scene {
         let frame = Frame::of(view);
         let placed = |b: &&PictureBody| {
             b.shift.iter().all(|c| c.is_finite()) && !b.mesh.vertices().is_empty()
@@ -92,6 +97,7 @@ impl Scene {
             let shift = frame.to_frame(b.shift);
             corners.extend([lo + shift, hi + shift]);
         }
+        corners.extend(labels.iter().map(|l| frame.to_frame(l.at)));
         let first = corners.first().copied().unwrap_or_else(Vec3::zeros);
         let (lo, hi) = corners.iter().fold((first, first), |(lo, hi), p| (lo.inf(p), hi.sup(p)));
         let bar = if view.scale_bar { BAR_ROOM * height as f64 } else { 0.0 };
@@ -131,6 +137,11 @@ impl Scene {
         }
         if view.scale_bar && !scene.facets.is_empty() {
             scene.strokes = scale_bar(width, height, mm);
+        }
+        for words in labels {
+            let tick = words.tick.map(|p| place(frame.to_frame(p)));
+            let at = place(frame.to_frame(words.at));
+            scene.strokes.extend(label(&words.text, at, tick, height));
         }
         scene
     }

@@ -78,11 +78,13 @@ impl Spec {
     /// Height of the flat underside for a cell at this height.
     fn flat(&self, cell_y: f64) -> Option<f64> {
         let r = self.outside;
-        let y = match self.base {
+        let own = match self.base {
             Some(base) => cell_y - self.trough() - base,
             None if self.lying => -r * (1.0 - (0.5 * FLAT_WIDTH).powi(2)).sqrt(),
-            None => return None,
+            None => -r,
         };
+        // The keel's flat, or what lies higher.
+        let y = own.max(self.keel - r);
         (y > -r + SHY).then(|| snap(y))
     }
 
@@ -230,15 +232,13 @@ impl Spec {
         let flat = self.flat(cell_y);
         let first = if count % 2 == 1 { 0.0 } else { 0.5 };
         // Distance of the ducts' centres from the bore's axis: grooves end at
-        // the bore, holes keep a wall to it and to the flat.
-        let mut far = self.outside - radius;
-        if self.wires.closed {
-            far -= wall;
-            if let Some(y) = flat {
-                for _ in 0..ROUNDS {
-                    let turn = first * self.turn(count, duct, wall, far)?;
-                    far = far.min((-y - wall - radius) / turn.cos());
-                }
+        // the bore or lie upon the keel, holes keep a wall to bore and flat.
+        let below = if self.wires.closed { wall } else { 0.0 };
+        let mut far = self.outside - radius - below;
+        if let Some(y) = flat.filter(|_| self.wires.closed || self.keel > 0.0) {
+            for _ in 0..ROUNDS {
+                let turn = first * self.turn(count, duct, wall, far)?;
+                far = far.min((-y - below - radius) / turn.cos());
             }
         }
         if far <= radius {

@@ -1,6 +1,7 @@
 //! Refusals of a tray, with what would work instead, found by trying.
 
 use super::super::fit::BoreFit;
+use super::super::module::keels_below;
 use super::super::{PartContext, Refusal};
 use super::across::{Across, Misfit};
 use super::axial::{Axial, Contacts, NoContact, NoSpring, Spring, length_range};
@@ -130,6 +131,11 @@ impl Asked<'_> {
             });
             offer((given && works(&freed)).then(|| format!("it would fit with {key} left out")));
         }
+        offer(
+            keels_below(spec.keel)
+                .find(|&keel| works(&self.with(|s| s.keel = keel)))
+                .map(|keel| format!("keel = {} would fit", number(keel))),
+        );
         if let Some(thickness) = spec.lip_thickness {
             let steps = ((thickness - spec.wall_free) / TENTH + 1e-9) as i64;
             offer((0..=steps).rev().map(|i| spec.wall_free + i as f64 * TENTH).find_map(|t| {

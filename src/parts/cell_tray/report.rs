@@ -101,6 +101,9 @@ impl Made<'_> {
         row("trough", "diameter of the trough", 2.0 * spec.trough(), Unit::Mm);
         row("floor", "wall under the cell, least without marks", across.floor, Unit::Mm);
         row("floor_mark", "depth of the marks in the floor", across.mark, Unit::Mm);
+        if spec.keel > 0.0 {
+            row("keel_y", "height of the keel's flat", spec.keel - spec.outside, Unit::Mm);
+        }
         if let Some(flat) = across.flat {
             let under = across.cell_y - spec.trough() - flat;
             row("base_made", "from trough to flat underside", under, Unit::Mm);

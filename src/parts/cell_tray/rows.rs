@@ -2,6 +2,7 @@
 
 use super::super::build::{FIRST_LAYER, LEAD_IN};
 use super::super::fit::{COAT, FIT};
+use super::super::module::KEEL;
 use crate::measure::{Default, Kind, Param, Unit};
 
 /// Rows of a cell tray.
@@ -26,6 +27,7 @@ pub(super) const ROWS: &[Param] = &[
     .or(0.0),
     FIT,
     COAT,
+    KEEL,
     LEAD_IN,
     FIRST_LAYER,
     Param::number("clearance", Unit::Mm, (0.0, 1.0), "Gap around the thickest cell, on each side.")

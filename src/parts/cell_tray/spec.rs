@@ -1,6 +1,7 @@
 //! What a tray is to be: entered values, checked against the printer.
 
 use super::super::fit::BoreFit;
+use super::super::module::keel_depth;
 use super::super::{PartContext, Refusal};
 use crate::measure::Values;
 use crate::section::snap;
@@ -98,6 +99,8 @@ pub(super) struct CoverSpec {
 pub(super) struct Spec {
     /// Outside radius of the print in the bore, mm.
     pub outside: f64,
+    /// Depth of the keel's flat from the outside, mm; zero for none.
+    pub keel: f64,
     pub cell: Cell,
     pub clearance: f64,
     pub cell_y: Option<f64>,
@@ -197,6 +200,7 @@ impl Spec {
         });
         Ok(Spec {
             outside: fit.radius,
+            keel: keel_depth(fit.radius, values)?,
             cell: Cell::new(values.component("cell")),
             clearance: values.number("clearance"),
             cell_y: values.maybe_number("cell_y").map(snap),

@@ -63,7 +63,7 @@ impl Plan<'_> {
         // Under a cap the opening ends at the ledge.
         let outside = match (&self.retention, self.holder.outside) {
             (Retention::Cap(cap), outside @ Outside::Bore { .. }) => {
-                Outside::Bore { radius: Cap::ledge(&outside, cap.thickness, cap.gap) }
+                Outside::Bore { radius: Cap::ledge(&outside, cap.thickness, cap.gap), keel: None }
             }
             (_, outside) => outside,
         };

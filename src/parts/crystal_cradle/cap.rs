@@ -167,7 +167,7 @@ impl Cap {
     pub fn outline(&self, outside: &Outside) -> Vec<Seg> {
         let inside = snap(outside.top() - self.thickness);
         match *outside {
-            Outside::Bore { radius } => {
+            Outside::Bore { radius, .. } => {
                 let half = self.degrees / 2.0 - (self.gap / inside).to_degrees();
                 let (right, left) = (direction(-half), direction(half));
                 let arc = |radius: f64, ccw: bool| Some(Arc { centre: Vec2::zeros(), radius, ccw });

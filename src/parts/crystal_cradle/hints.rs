@@ -37,7 +37,7 @@ pub(super) fn stone_too_large(
     let all = wanted(stone, keep, walls);
     let short = holder.short(&all).unwrap_or(0.0);
     let what = "the stone with its seat's walls";
-    let mut refusal = holder.too_small(context, &all, what);
+    let mut refusal = holder.too_small(context, values, &all, what);
     let smaller = Keep { clearance: down(keep.clearance - short), ..keep };
     if smaller.clearance >= 0.05 && fits(stone, smaller, walls) {
         refusal = refusal.hint(format!("clearance = {:.2} would fit", smaller.clearance));
@@ -83,7 +83,9 @@ fn on_printer<'a>(
     if holder.fit.is_some() {
         let context = PartContext { printer, ..*context };
         let fit = super::super::fit::BoreFit::new(&context, values);
-        other.outside = Outside::Bore { radius: fit.radius };
+        let depth = values.number("keel");
+        let keel = (depth > 0.0).then(|| snap(depth - fit.radius));
+        other.outside = Outside::Bore { radius: fit.radius, keel };
     }
     other
 }

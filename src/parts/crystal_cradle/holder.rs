@@ -1,8 +1,9 @@
 //! What the cradle sits in: the bore, or a rectangular cavity of a chassis.
 
 use super::super::fit::BoreFit;
+use super::super::module::{keel_depth, keels_below};
 use super::super::{Computed, PartContext, Refusal};
-use crate::measure::{Unit, Values, Vec2};
+use crate::measure::{Unit, Values, Vec2, number};
 use crate::section::{Arc, Region, Seg, snap};
 
 /// Far outside every section, mm: how far cuts reach.
@@ -15,6 +16,8 @@ pub(super) enum Outside {
     Bore {
         /// mm.
         radius: f64,
+        /// Height of the keel's flat, mm, if there is one.
+        keel: Option<f64>,
     },
     /// A block, flat or round below.
     Block {
@@ -56,7 +59,14 @@ impl Outside {
     /// Its outline, counter-clockwise.
     pub fn outline(&self) -> Vec<Seg> {
         match *self {
-            Outside::Bore { radius } => Region::disc(Vec2::zeros(), radius).segs(),
+            Outside::Bore { radius, keel } => {
+                let disc = Region::disc(Vec2::zeros(), radius);
+                keel.map_or(disc.clone(), |y| {
+                    let corners = (Vec2::new(-FAR, -FAR), Vec2::new(FAR, y));
+                    disc.difference(&Region::rectangle(corners.0, corners.1))
+                })
+                .segs()
+            }
             Outside::Block { half, bottom, top, trough } => {
                 let (right, left) = (Vec2::new(half, top), Vec2::new(-half, top));
                 let (low_left, low_right, arc) = match trough {
@@ -81,7 +91,10 @@ impl Outside {
     /// mm; negative outside.
     pub fn margin(&self, p: Vec2) -> f64 {
         match *self {
-            Outside::Bore { radius } => radius - p.norm(),
+            Outside::Bore { radius, keel } => {
+                let round = radius - p.norm();
+                keel.map_or(round, |y| round.min(p.y - y))
+            }
             Outside::Block { half, bottom, trough, .. } => {
                 let floor = match trough {
                     None => p.y - bottom,
@@ -103,7 +116,7 @@ impl Outside {
     /// Highest point, mm.
     pub fn top(&self) -> f64 {
         match *self {
-            Outside::Bore { radius } => radius,
+            Outside::Bore { radius, .. } => radius,
             Outside::Block { top, .. } => top,
         }
     }
@@ -111,7 +124,7 @@ impl Outside {
     /// Lowest point, mm.
     pub fn bottom(&self) -> f64 {
         match *self {
-            Outside::Bore { radius } => -radius,
+            Outside::Bore { radius, keel } => keel.unwrap_or(-radius),
             Outside::Block { bottom, .. } => bottom,
         }
     }
@@ -126,10 +139,20 @@ impl<'a> Holder<'a> {
         let from_z = values.number("from_z");
         let Some(cavity) = values.maybe_table("cavity") else {
             let fit = BoreFit::new(context, values);
-            let outside = Outside::Bore { radius: fit.radius };
+            let depth = keel_depth(fit.radius, values)?;
+            let keel = (depth > 0.0).then(|| snap(depth - fit.radius));
+            let outside = Outside::Bore { radius: fit.radius, keel };
             let room = context.handle.length() - from_z;
             return Ok(Holder { outside, fit: Some(fit), cavity: None, room });
         };
+        let keel = values.number("keel");
+        if keel > 0.0 {
+            let what = format!(
+                "a keel {keel:.2} mm deep is for a cradle in the bore; this one sits in a cavity, \
+                 whose chassis has its own"
+            );
+            return Err(Refusal::new(what).at(values, "keel").hint("keel = 0, or left out"));
+        }
         let clearance = cavity.number("clearance") + values.number("coat");
         let half = snap(cavity.number("width") / 2.0 - clearance);
         let depth = cavity.number("depth");
@@ -187,9 +210,18 @@ impl<'a> Holder<'a> {
 
     /// The refusal of needs that do not fit, in numbers. `what` begins the
     /// sentence: "the stone's seat".
-    pub fn too_small(&self, context: &PartContext<'_>, needs: &[Need], what: &str) -> Refusal {
+    pub fn too_small(
+        &self,
+        context: &PartContext<'_>,
+        values: &Values,
+        needs: &[Need],
+        what: &str,
+    ) -> Refusal {
         match (&self.fit, self.cavity) {
             (Some(fit), _) => {
+                if let Some(refusal) = self.deep_keel(values, needs, what) {
+                    return refusal;
+                }
                 let radius = needs.iter().map(|n| n.at.norm() + n.wall).fold(0.0, f64::max);
                 let mut refusal = fit.too_small(context, up(radius));
                 refusal.what = format!("{what} {}", refusal.what);
@@ -198,6 +230,30 @@ impl<'a> Holder<'a> {
             (_, Some(cavity)) => self.small_cavity(cavity, needs, what),
             _ => Refusal::new(format!("{what} does not fit")),
         }
+    }
+
+    /// The refusal of needs that the bore would hold, but for its keel.
+    fn deep_keel(&self, values: &Values, needs: &[Need], what: &str) -> Option<Refusal> {
+        let Outside::Bore { radius, keel: Some(y) } = self.outside else { return None };
+        let with = |depth: f64| {
+            let keel = (depth > 0.0).then(|| snap(depth - radius));
+            Holder { outside: Outside::Bore { radius, keel }, ..*self }.short(needs)
+        };
+        if with(0.0).is_some() {
+            return None;
+        }
+        let short = up(self.short(needs)?);
+        let what = format!(
+            "{what} reaches {short:.2} mm too low for a keel {:.2} mm deep, whose flat is at \
+             y = {y:.2}",
+            y + radius
+        );
+        let refusal = Refusal::new(what).at(values, "keel");
+        let found = keels_below(y + radius).find(|&keel| with(keel).is_none());
+        Some(match found {
+            Some(keel) => refusal.hint(format!("keel = {} would do", number(keel))),
+            None => refusal,
+        })
     }
 
     fn small_cavity(&self, cavity: &Values, needs: &[Need], what: &str) -> Refusal {
@@ -233,6 +289,11 @@ impl<'a> Holder<'a> {
     /// Rows that say how the outside came about.
     pub fn computed(&self) -> Vec<Computed> {
         match (&self.fit, self.outside) {
+            (Some(fit), Outside::Bore { keel: Some(y), .. }) => {
+                let mut rows = fit.computed();
+                rows.push(Computed::new("keel_y", "height of the keel's flat", y, Unit::Mm));
+                rows
+            }
             (Some(fit), _) => fit.computed(),
             (None, Outside::Block { half, bottom, top, .. }) => vec![
                 Computed::new("outside_width", "width of the block", 2.0 * half, Unit::Mm),

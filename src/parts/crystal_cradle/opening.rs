@@ -93,7 +93,7 @@ impl Opening {
     pub fn highest(&self, outside: &Outside) -> f64 {
         let edge = edge(self.degrees);
         match *outside {
-            Outside::Bore { radius } => radius * edge.y - LEAST_SLOPE,
+            Outside::Bore { radius, .. } => radius * edge.y - LEAST_SLOPE,
             Outside::Block { half, .. } => (half - LEAST_SLOPE) * edge.y / edge.x,
         }
     }

@@ -2,6 +2,7 @@
 
 use super::super::build::{FIRST_LAYER, LEAD_IN};
 use super::super::fit::{COAT, FIT};
+use super::super::module::KEEL;
 use crate::measure::{Default, Kind, Param, Unit};
 
 /// One measured section of the stone.
@@ -126,6 +127,7 @@ const CAVITY: &[Param] = &[
 pub(super) const PARAMS: &[Param] = &[
     FIT,
     COAT,
+    KEEL,
     Param {
         key: "cavity",
         kind: Kind::Table { rows: CAVITY, optional: true },

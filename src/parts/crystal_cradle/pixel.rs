@@ -245,7 +245,7 @@ impl<'a> Pixel<'a> {
         }
         let what = if self.board.is_some() { "the pixel's board" } else { "the pixel's package" };
         let mut refusal = if holder.short(&needs).is_some() {
-            holder.too_small(context, &needs, what)
+            holder.too_small(context, values, &needs, what)
         } else {
             Refusal::new(format!("{what} reaches {:.2} mm past the cavity's rim", up(top)))
         };

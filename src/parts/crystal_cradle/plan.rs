@@ -143,7 +143,7 @@ impl<'a> Plan<'a> {
             .map(|&z| seat.feet(z))
             .fold(0.0, |w: f64, (l, r)| w.max(-l.x).max(r.x));
         let trimmed = match holder.outside {
-            Outside::Bore { radius } => {
+            Outside::Bore { radius, .. } => {
                 let reach = widest + RIM + nudge;
                 let ratio = (reach / (radius - buried - walls.1)).clamp(0.0, 1.0);
                 let degrees = 2.0 * ratio.asin().to_degrees();

@@ -70,6 +70,10 @@ pub fn random(rng: &mut Rng, mild: bool) -> String {
     number(rng, "stone_index", (1.01, 4.0), (1.4, 1.7));
     number(rng, "lead_in", (0.0, 2.0), (0.0, 1.0));
     number(rng, "first_layer", (0.0, 2.0), (0.0, 1.0));
+    let keel = within(rng, 0.0, if mild { 5.0 } else { 12.0 });
+    if some(rng) {
+        put(&mut t, "keel", keel);
+    }
     if rng.bool() {
         put(&mut t, "proud", rng.bool().to_string());
     }

@@ -165,10 +165,10 @@ pub(super) fn high_rim(
     opening: Option<&Opening>,
     buried: f64,
 ) -> Result<(), Refusal> {
-    let (Outside::Bore { radius }, Some(opening)) = (holder.outside, opening) else {
+    let (Outside::Bore { radius, .. }, Some(opening)) = (holder.outside, opening) else {
         return Ok(());
     };
-    let most = opening.highest(&Outside::Bore { radius: radius - buried });
+    let most = opening.highest(&Outside::Bore { radius: radius - buried, keel: None });
     let rim = opening.rims.iter().copied().fold(0.0, f64::max);
     if rim < most {
         return Ok(());
@@ -250,7 +250,7 @@ pub(super) fn thin_lips(
         return Ok(());
     }
     let refusal = if holder.short(&corners).is_some() {
-        holder.too_small(context, &corners, "the stone with lips over its ends")
+        holder.too_small(context, values, &corners, "the stone with lips over its ends")
     } else {
         Refusal::new(format!(
             "the lips are {:.2} mm thick under the cavity's rim; the printer needs {wall:.2}: \

@@ -70,7 +70,7 @@ impl Plan<'_> {
             let (left, right) = self.seat.feet(z);
             for x in [left.x, right.x] {
                 least = least.min(match self.holder.outside {
-                    Outside::Bore { radius } => radius - buried - x.hypot(height),
+                    Outside::Bore { radius, .. } => radius - buried - x.hypot(height),
                     Outside::Block { half, .. } => half - x.abs(),
                 });
             }

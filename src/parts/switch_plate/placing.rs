@@ -2,6 +2,7 @@
 
 use super::super::fit::BoreFit;
 use super::super::fixing::{Axes, glue_length};
+use super::super::module::keel_depth;
 use super::super::{PartContext, Refusal};
 use super::plan::{LEAST_LEDGE, Plan, THICKNESS, switches};
 use super::plunger::{Footprint, Plunger};
@@ -241,6 +242,32 @@ impl<'a> Plan<'a> {
         }
         self.back = level(back - self.nudge);
         Ok(())
+    }
+
+    /// The plate must end above the keel's flat: then its back is what the
+    /// chassis holds, and nothing of it needs to be cut.
+    pub(super) fn clears_keel(&self) -> Result<(), Refusal> {
+        let depth = keel_depth(self.radius, self.values)?;
+        // The circle's lowest point, if it is above the back; else a corner.
+        let lowest = if -self.radius * self.facing.along.y >= self.back {
+            -self.radius
+        } else {
+            let half = self.half_back();
+            let [left, right] = [half, -half].map(|u| self.facing.point(u, self.back).y);
+            left.min(right)
+        };
+        if depth == 0.0 || lowest >= depth - self.radius - SLACK {
+            return Ok(());
+        }
+        let what = format!(
+            "the plate reaches down to y = {lowest:.2} mm, {:.2} mm into a keel {depth:.2} mm deep, \
+             whose flat is at y = {:.2}",
+            depth - self.radius - lowest,
+            depth - self.radius
+        );
+        let refusal = Refusal::new(what).at(self.values, "keel");
+        let most = ((lowest + self.radius) * 100.0).floor() / 100.0;
+        Err(refusal.hint(format!("keel = {} would do", number(most.max(0.0)))))
     }
 
     /// Slots must come out of the flat back, where their wires have room.

@@ -138,6 +138,7 @@ impl<'a> Plan<'a> {
         };
         plan.fits_bore(context, fit)?;
         plan.place_back(context, fit)?;
+        plan.clears_keel()?;
         plan.land_top = plan.land_top()?;
         plan.slots_reach_back()?;
         neighbours::check(context, &plan)?;

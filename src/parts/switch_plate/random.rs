@@ -153,5 +153,8 @@ pub fn random(rng: &mut fastrand::Rng) -> Text {
             rows
         })
         .collect();
+    if rng.u8(0..6) == 0 {
+        writeln!(text.part, "keel = {}", rng.i64(1..=12)).expect("text");
+    }
     text
 }

@@ -3,6 +3,7 @@
 use super::super::build::{FIRST_LAYER, LEAD_IN};
 use super::super::fit::{COAT, FIT};
 use super::super::fixing::{GRIP, SCREW, SERIES};
+use super::super::module::KEEL;
 use crate::measure::{Default, Kind, Param, Unit};
 
 /// Rows of one plunger.
@@ -102,6 +103,7 @@ pub(super) const PARAMS: &[Param] = &[
     },
     FIT,
     COAT,
+    KEEL,
     Param::number(
         "facing",
         Unit::Degrees,
