@@ -40,13 +40,9 @@ pub(super) struct Sheared {
     axes: [usize; 3],
     shear: [f64; 3],
     from: [f64; 3],
-    /// 1 over each component; a huge number instead of infinity, so that a ray
-    /// within a box's face gives 0 and no NaN.
-    pub inverse: [f64; 3],
+    /// 1 over each component; none where that is no number to count with.
+    inverse: [Option<f64>; 3],
 }
-
-/// Stands for 1 / 0: products with lengths in mm stay finite.
-const HUGE: f64 = 1e290;
 
 impl Sheared {
     pub fn new(ray: &Ray) -> Sheared {
@@ -56,12 +52,11 @@ impl Sheared {
         if d[z] < 0.0 {
             std::mem::swap(&mut x, &mut y);
         }
-        let inverse = d.map(|c| if c.abs() < 1.0 / HUGE { HUGE.copysign(c) } else { 1.0 / c });
         Sheared {
             axes: [x, y, z],
             shear: [d[x] / d[z], d[y] / d[z], 1.0 / d[z]],
             from: ray.from.into(),
-            inverse,
+            inverse: d.map(|c| c.is_normal().then_some(1.0 / c)),
         }
     }
 
@@ -93,8 +88,15 @@ impl Sheared {
         const ROUNDING: f64 = 1.0 + 8.0 * f64::EPSILON;
         let (mut enter, mut leave) = (f64::NEG_INFINITY, f64::INFINITY);
         for i in 0..3 {
-            let a = (low[i] - self.from[i]) * self.inverse[i];
-            let b = (high[i] - self.from[i]) * self.inverse[i];
+            let Some(inverse) = self.inverse[i] else {
+                // Level with the slab all the way, its faces included.
+                if self.from[i] < low[i] || self.from[i] > high[i] {
+                    return (f64::INFINITY, f64::NEG_INFINITY);
+                }
+                continue;
+            };
+            let a = (low[i] - self.from[i]) * inverse;
+            let b = (high[i] - self.from[i]) * inverse;
             enter = enter.max(a.min(b));
             leave = leave.min(a.max(b));
         }

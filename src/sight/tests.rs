@@ -54,7 +54,7 @@ fn a_tree_finds_what_one_by_one_finds() {
         });
         let soup = soup(triangles.collect::<Vec<_>>());
         let tree = Tree::new(&soup);
-        for _ in 0..60 {
+        for _ in 0..150 {
             let ray = Ray { from: grid(point(&mut rng, 10.0)), along: way(&mut rng) };
             let near = 2.0 * rng.f64();
             let span = (near, if rng.bool() { f64::INFINITY } else { near + 9.0 * rng.f64() });
