@@ -5,10 +5,11 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::{Job, Made, MadeBody};
 use crate::checks::{
-    Allowance, Analysis, CheckContext, Finding, FitRow, Known, WallSummary, check, fit_rows,
+    Allowance, Analysis, CheckContext, Finding, FitRow, Known, WallSummary, check, fit_rows, shown,
     wall_summary,
 };
 use crate::mesh::Soup;
+use crate::sight::Shown;
 
 /// What the checks say of a body.
 #[derive(Clone, Debug, PartialEq)]
@@ -19,6 +20,8 @@ pub struct Checked {
     pub fits: Vec<FitRow>,
     /// Its walls in numbers; none of a body too large to measure.
     pub walls: Option<WallSummary>,
+    /// What shows of the lamp that it hides, and where its light goes.
+    pub sight: Option<Shown>,
 }
 
 impl Checked {
@@ -70,5 +73,6 @@ fn checked(job: &Job, made: &MadeBody, allowed: &[Allowance]) -> Checked {
     let mut findings = check(&context);
     Allowance::apply(allowed, &made.body.name, &mut findings);
     let walls = (!analysis.beyond_measure()).then(|| wall_summary(&analysis, printer));
-    Checked { findings, fits: fit_rows(&made.body.declared), walls }
+    let sight = shown(&context).cloned();
+    Checked { findings, fits: fit_rows(&made.body.declared), walls, sight }
 }

@@ -69,6 +69,7 @@ fn about(out: &mut String, kind: &str, made: &MadeBody) {
     }
     if let Some(checked) = &made.checked {
         fits(out, &checked.fits);
+        sight(out, checked);
         checks(out, checked);
     }
     for calculation in body.worked.iter().chain(&made.estimates) {
@@ -102,6 +103,29 @@ fn fits(out: &mut String, rows: &[FitRow]) {
         let parts: Vec<String> = binds.into_iter().chain(rattles).chain(most).collect();
         let _ = writeln!(out, "    {}", parts.join("; "));
     }
+}
+
+/// What shows of a lamp, and where its light goes.
+fn sight(out: &mut String, checked: &Checked) {
+    let Some(shown) = &checked.sight else { return };
+    let title = format!("Light, by {} rays (standard error)", shown.rays);
+    let _ = writeln!(out, "\n{title}\n{}", "-".repeat(title.len()));
+    let rows = [
+        ("of the pixel's surface, seen past the stone", shown.past_stone),
+        ("of the pixel's surface, seen through the stone", shown.through_stone),
+        ("of its light, to the stone", shown.to_stone),
+        ("of its light, to the stone's end", shown.to_end),
+        ("of its light, out of the window past the stone", shown.light_past),
+        ("of its light, out straight through the stone", shown.light_through),
+        ("of its light, out after the stone mirrored it", shown.light_mirrored),
+        ("of its light, into the handle beyond the window", shown.light_beyond),
+        ("of its light, not followed to its end", shown.light_dropped),
+    ];
+    let wide = rows.iter().map(|(what, _)| what.len()).max().unwrap_or(0);
+    for (what, share) in rows {
+        let _ = writeln!(out, "  {what:<wide$}  {:>7.2} % ({:.2})", share.percent, share.error);
+    }
+    let _ = writeln!(out, "  walls taken as black, the stone as clear and polished");
 }
 
 /// What the checks found: all of it, with limits and their sources.

@@ -9,12 +9,14 @@ mod fit;
 pub mod fixing;
 mod mating;
 mod module;
+mod sight;
 mod switch_plate;
 mod trim;
 
 pub use declared::{
     Bend, Component, Declared, FitWords, Heat, Mating, Screw, Spread, Term, Undrawn, Way,
 };
+pub use sight::Sight;
 
 use crate::measure::{Handle, Library, Param, Place, Unit, Values};
 use crate::solid::Solid;

@@ -8,6 +8,7 @@
 //!    where its light goes.
 
 mod bend;
+mod hole;
 mod lamp;
 mod look;
 #[cfg(test)]
@@ -20,6 +21,7 @@ mod spread;
 mod tests;
 mod tree;
 
+pub use hole::Hole;
 pub use lamp::Lamp;
 pub use look::{Counts, Share, Shown, Sightline, look};
 pub use ray::{Hit, Ray};

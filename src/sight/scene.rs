@@ -10,7 +10,7 @@ use crate::measure::Vec3;
 const SURFACES: u32 = 12;
 /// Share of a ray's light below which it is not followed.
 const FAINT: f64 = 0.01;
-/// How far from a surface that it has just met a ray looks again, mm: above the
+/// How far from a surface that it has just met, or starts on, a ray looks, mm: above the
 /// noise of doubles at a metre, below anything that is printed.
 const OFF: f64 = 1e-7;
 
@@ -73,7 +73,7 @@ impl Scene {
     /// before.
     pub fn follow(&self, ray: Ray, mut each: impl FnMut(&Passage)) -> Option<Vec3> {
         let mut first = None;
-        let start = Leg { ray, inside: false, share: 1.0, passed: 0, mirrored: 0, near: 0.0 };
+        let start = Leg { ray, inside: false, share: 1.0, passed: 0, mirrored: 0, near: OFF };
         let mut legs = vec![start];
         while let Some(leg) = legs.pop() {
             let Leg { ray, inside, share, passed, mirrored, near } = leg;
@@ -137,7 +137,7 @@ impl Scene {
     pub fn clear(&self, from: Vec3, to: Vec3) -> bool {
         let way = to - from;
         let Some(along) = way.try_normalize(0.0) else { return true };
-        let (ray, span) = (Ray { from, along }, (0.0, way.norm()));
+        let (ray, span) = (Ray { from, along }, (OFF, way.norm()));
         !self.walls.any(&ray, span) && !self.stone.any(&ray, span)
     }
 }

@@ -17,6 +17,7 @@ mod random;
 mod refuse;
 mod report;
 mod seat;
+mod sight;
 mod stone;
 #[cfg(test)]
 mod tests;

@@ -20,7 +20,7 @@ const LEAST_LEDGE: f64 = 0.4;
 const WIRE_ROOM: f64 = 0.3;
 /// Light bore as a share of the package's smaller side, where none is given:
 /// the lit face of a 5 mm package is 3.5 mm across. Common practice, no source.
-const BORE_SHARE: f64 = 0.8;
+pub(super) const BORE_SHARE: f64 = 0.8;
 
 /// The outline of a pocket.
 #[derive(Clone, Copy, Debug)]
