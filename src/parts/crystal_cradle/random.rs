@@ -70,6 +70,8 @@ pub fn random(rng: &mut Rng, mild: bool) -> String {
     number(rng, "stone_index", (1.01, 4.0), (1.4, 1.7));
     number(rng, "lead_in", (0.0, 2.0), (0.0, 1.0));
     number(rng, "first_layer", (0.0, 2.0), (0.0, 1.0));
+    // Looking for what shows takes longer than all the rest.
+    put(&mut t, "hide", ((100.0 * bore) as u32).is_multiple_of(8).to_string());
     if rng.bool() {
         put(&mut t, "proud", rng.bool().to_string());
     }

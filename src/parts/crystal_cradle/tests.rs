@@ -8,6 +8,7 @@ use fastrand::Rng;
 use super::super::{Body, PART_KINDS, PartContext};
 use super::plan::{Plan, Retention};
 use super::random::{head, random};
+use super::veil::Veil;
 use crate::job::{Job, make};
 use crate::measure::frame::direction;
 use crate::measure::{Library, Source, Vec2, check_rows};
@@ -39,7 +40,7 @@ fn with_plan<T>(job: &Job, check: impl FnOnce(&Plan<'_>) -> T) -> T {
         chord: job.chord(),
         library: job.library(),
     };
-    check(&Plan::new(&context, part.values(), 0).unwrap_or_else(|e| panic!("{e}")))
+    check(&Plan::new(&context, part.values(), Veil::default(), 0).unwrap_or_else(|e| panic!("{e}")))
 }
 
 /// The part keeps the clearance from the stone: points of the stone's outline
