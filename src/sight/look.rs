@@ -20,7 +20,8 @@ pub struct Counts {
     pub groups: usize,
     /// Points of the front in a group, and as many of the sides; default 8.
     pub points: usize,
-    /// Rays from each point, by Lambert's law; default 96.
+    /// Rays from each point of the front, by Lambert's law, and a quarter of
+    /// them from each of the sides, which lie in their pocket; default 96.
     pub rays: usize,
     /// Straight lines from each point to points of the window; default 24.
     pub lines: usize,
@@ -33,9 +34,14 @@ impl Default for Counts {
 }
 
 impl Counts {
+    fn rays_from(&self, side: bool) -> usize {
+        if side { self.rays / 4 } else { self.rays }
+    }
+
     /// All rays and lines.
     pub fn all(&self) -> usize {
-        2 * self.groups * self.points * (self.rays + self.lines)
+        let rays = self.rays_from(false) + self.rays_from(true) + 2 * self.lines;
+        self.groups * self.points * rays
     }
 }
 
@@ -159,7 +165,7 @@ fn sums(scene: &Scene, lamp: &Lamp, end: (f64, f64), counts: Counts, group: usiz
             let (from, ahead) = if side { lamp.on_sides(place) } else { lamp.on_front(place) };
             let (ways, panes) = (shift(), shift());
             let mut shows = [false; 2];
-            for i in 0..counts.rays {
+            for i in 0..counts.rays_from(side) {
                 let ray = lambert(from, ahead, spread(i, ways));
                 let before = sums.lines.len();
                 let light = trace(scene, ray, end, &mut sums.lines);
