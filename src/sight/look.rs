@@ -193,8 +193,8 @@ fn sums(scene: &Scene, lamp: &Lamp, end: (f64, f64), counts: Counts, group: usiz
                     });
                 }
             }
-            for way in 0..2 {
-                sums.points[way][usize::from(side)] += f64::from(u8::from(shows[way]));
+            for (points, shows) in sums.points.iter_mut().zip(shows) {
+                points[usize::from(side)] += f64::from(u8::from(shows));
             }
         }
     }
