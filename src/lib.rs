@@ -17,5 +17,6 @@ pub mod measure;
 pub mod mesh;
 pub mod parts;
 pub mod section;
+pub mod sight;
 pub mod solid;
 pub mod trade;

@@ -7,6 +7,7 @@ use super::layers::Layers;
 use super::topology::Topology;
 use crate::measure::{Mat3, Vec3};
 use crate::mesh::{Bvh, SlicePlan, Soup};
+use crate::sight::Shown;
 
 /// Distance of the lines in a layer, mm: a quarter of the usual nozzle's
 /// width. Coarser on large parts, see [`SlicePlan`].
@@ -28,6 +29,7 @@ pub struct Analysis {
     walls: OnceCell<(f64, Field)>,
     gaps: OnceCell<(f64, Field)>,
     layers: OnceCell<(f64, Option<Layers>)>,
+    shown: OnceCell<Option<Shown>>,
 }
 
 impl Analysis {
@@ -52,6 +54,7 @@ impl Analysis {
             walls: OnceCell::new(),
             gaps: OnceCell::new(),
             layers: OnceCell::new(),
+            shown: OnceCell::new(),
         }
     }
 
@@ -115,6 +118,11 @@ impl Analysis {
             Layers::new(&self.soup, plan)
         };
         self.layers.get_or_init(|| (layer, build())).1.as_ref()
+    }
+
+    /// What of a lamp shows: by `look`, the first time.
+    pub(super) fn shown(&self, look: impl FnOnce() -> Option<Shown>) -> Option<&Shown> {
+        self.shown.get_or_init(look).as_ref()
     }
 
     /// Lowest and highest coordinates, mm.

@@ -26,6 +26,7 @@ mod overhang;
 mod overlap;
 mod pins;
 mod screws;
+mod shows;
 mod slender;
 mod sound;
 mod strain;
@@ -43,6 +44,7 @@ pub use fit::{BINDS, FitRow, RATTLES, fit_rows};
 pub use layers::{Hollow, Island, Layers};
 pub use orientation::best_up;
 pub use overlap::{CONTACT, Overlap, Unclear, on_the_way, seated};
+pub use shows::shown;
 pub use slender::Column;
 pub use topology::Topology;
 pub use walk::{MARK_HEIGHT, Stand, Walker};
@@ -88,6 +90,7 @@ pub const CHECKS: &[Check] = &[
     strain::CHECK,
     heat::CHECK,
     screws::CHECK,
+    shows::CHECK,
 ];
 
 /// What is known of a body that we made, besides its mesh.

@@ -5,10 +5,11 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::{Job, Made, MadeBody};
 use crate::checks::{
-    Allowance, Analysis, CheckContext, Finding, FitRow, Known, WallSummary, check, fit_rows,
+    Allowance, Analysis, CheckContext, Finding, FitRow, Known, WallSummary, check, fit_rows, shown,
     wall_summary,
 };
 use crate::mesh::Soup;
+use crate::sight::Shown;
 
 /// What the checks say of a body.
 #[derive(Clone, Debug, PartialEq)]
@@ -21,6 +22,8 @@ pub struct Checked {
     pub walls: Option<WallSummary>,
     /// How thick its walls are over its surface.
     pub heat: Vec<Warmth>,
+    /// What shows of the lamp that it hides, and where its light goes.
+    pub sight: Option<Shown>,
 }
 
 /// The thickness of the wall below a point of a surface, in single precision,
@@ -88,5 +91,6 @@ fn checked(job: &Job, made: &MadeBody, allowed: &[Allowance]) -> Checked {
         .filter(|s| s.area > 0.0)
         .map(|s| Warmth { at: s.at.map(|v| v as f32).into(), thickness: s.value as f32 });
     let heat = heat.collect();
-    Checked { findings, fits: fit_rows(&made.body.declared), walls, heat }
+    let sight = shown(&context).cloned();
+    Checked { findings, fits: fit_rows(&made.body.declared), walls, heat, sight }
 }

@@ -3,6 +3,7 @@
 use super::{Job, Made};
 use crate::checks::{Finding, Severity as Grade, Tally};
 use crate::parts::Severity;
+use crate::sight::{Share, Shown};
 
 /// The word for a message of a part.
 pub(super) fn word(severity: Severity) -> &'static str {
@@ -67,6 +68,24 @@ pub(super) fn look_first(made: &[Made]) -> Vec<Item<'_>> {
         }
     }
     items
+}
+
+/// What the numbers of [`light_rows`] take for granted.
+pub(super) const LIGHT_MODEL: &str = "walls taken as black, the stone as clear and polished";
+
+/// What shows of a lamp, and where its light goes.
+pub(super) fn light_rows(shown: &Shown) -> [(&'static str, Share); 9] {
+    [
+        ("of the pixel's surface, seen past the stone", shown.past_stone),
+        ("of the pixel's surface, seen through the stone", shown.through_stone),
+        ("of its light, to the stone", shown.to_stone),
+        ("of its light, to the stone's end", shown.to_end),
+        ("of its light, out of the window past the stone", shown.light_past),
+        ("of its light, out straight through the stone", shown.light_through),
+        ("of its light, out after the stone mirrored it", shown.light_mirrored),
+        ("of its light, into the handle beyond the window", shown.light_beyond),
+        ("of its light, not followed to its end", shown.light_dropped),
+    ]
 }
 
 /// Findings that differ in nothing but the place, together, in their order.

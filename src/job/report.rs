@@ -75,6 +75,7 @@ fn body(made: &MadeBody, kind: &str) -> Json {
         "printed_up": point(&body.declared.up.unwrap_or(Vec3::z())),
         "walls": checked.as_ref().and_then(|c| c.walls.as_ref()),
         "fits": checked.as_ref().map(|c| &c.fits),
+        "sight": checked.as_ref().and_then(|c| c.sight.as_ref()),
         "findings": checked.as_ref().map(|c| &c.findings),
         "components": body.declared.components.iter().map(component).collect::<Vec<_>>(),
         "components_not_drawn": body.declared.undrawn.iter().map(|u| json!({

@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use super::digest::{groups, kind_of, look_first, verdict, word};
+use super::digest::{LIGHT_MODEL, groups, kind_of, light_rows, look_first, verdict, word};
 use super::{Checked, Job, Made, MadeBody};
 use crate::checks::{Finding, FitRow, direction};
 use crate::measure::{columns, number, wrapped};
@@ -143,6 +143,7 @@ impl<'a> Report<'a> {
         self.messages(&body.messages);
         if let Some(checked) = &made.checked {
             self.fits(&checked.fits);
+            self.sight(checked);
             self.checks(checked);
         }
     }
@@ -200,6 +201,18 @@ impl<'a> Report<'a> {
             let parts: Vec<String> = binds.into_iter().chain(rattles).chain(most).collect();
             self.out.push_str(&wrapped(&parts.join("; "), "    ", "      ", WIDTH));
         }
+    }
+
+    /// What shows of a lamp, and where its light goes.
+    fn sight(&mut self, checked: &Checked) {
+        let Some(shown) = &checked.sight else { return };
+        self.heading(&format!("Light, by {} rays (standard error)", shown.rays), '-');
+        let rows = light_rows(shown);
+        let wide = rows.iter().map(|(what, _)| what.len()).max().unwrap_or(0);
+        for (what, share) in rows {
+            self.line(&format!("  {what:<wide$}  {:>7.2} % ({:.2})", share.percent, share.error));
+        }
+        self.line(&format!("  {LIGHT_MODEL}"));
     }
 
     /// What the checks found: all of it, with limits and their sources.

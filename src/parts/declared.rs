@@ -2,6 +2,7 @@
 //! meets other things and how it should sit there, what is put into it, what
 //! bends in use.
 
+use super::sight::Sight;
 use crate::measure::{Vec2, Vec3};
 use crate::solid::Solid;
 
@@ -20,6 +21,8 @@ pub struct Declared {
     pub heats: Vec<Heat>,
     /// The screws that pass it.
     pub screws: Vec<Screw>,
+    /// The lamp that it hides.
+    pub sight: Option<Sight>,
     /// Which way is up while it is printed, a unit vector; none: +z.
     pub up: Option<Vec3>,
 }
@@ -33,6 +36,7 @@ impl Declared {
         self.bends.extend(other.bends);
         self.heats.extend(other.heats);
         self.screws.extend(other.screws);
+        self.sight = self.sight.or(other.sight);
         self.up = self.up.or(other.up);
         self
     }

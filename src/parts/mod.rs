@@ -14,6 +14,7 @@ mod locking_seat;
 mod marks;
 mod mating;
 mod module;
+mod sight;
 mod spine;
 mod switch_plate;
 mod trim;
@@ -23,6 +24,7 @@ mod wire_cover;
 pub use declared::{
     Bend, Component, Declared, FitWords, Heat, Mating, Screw, Spread, Term, Undrawn, Way,
 };
+pub use sight::Sight;
 
 pub use spine::RingRoom;
 

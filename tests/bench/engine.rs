@@ -8,6 +8,7 @@
 mod meshes;
 #[path = "../reference/piece.rs"]
 mod piece;
+mod rays;
 mod shapes;
 mod time;
 
@@ -122,5 +123,6 @@ fn main() {
     let shapes = shapes::all();
     compare(&shapes);
     meshes::compare(&shapes);
+    rays::compare(&shapes);
     growth();
 }

@@ -20,8 +20,7 @@ grep -q '^| cradle | borewright' "$table"
 One run of \`bash tests/bench/run.sh\`, which writes this file: $(date -u +%F),
 $(rustc --version), ${model:-unknown processor}, $(nproc) cores, load $busy at the
 start. The other libraries run in Python, which adds microseconds to calls that
-take milliseconds; versions in \`tests/reference/requirements.txt\`. Nothing here
-casts rays yet, so no ray engine is compared.
+take milliseconds; versions in \`tests/reference/requirements.txt\`.
 
 HEAD
     cat "$table"

@@ -132,7 +132,7 @@ class Cradle:
 
     def pixel_wall(self):
         """Depths from the outer face, and the cuts."""
-        part, printer, pixel = self.part, self.printer, self.part["pixel"]
+        part, pixel = self.part, self.part["pixel"]
         spare = part["pixel_clearance"] + 0.4 * self.nudge
         play = pixel["package_tolerance"]
         self.at = (snap(self.made["pixel_x"]), snap(self.made["pixel_y"]))
@@ -148,14 +148,10 @@ class Cradle:
         self.back = self.made["wire_exit_depth"]
         self.step = snap(self.back + thick)
         self.web = snap(self.step + pixel["package_height"] + play)
-        self.web_thickness = snap(part["gap"] - play - self.clearance)
+        self.web_thickness = snap(self.made["web"])
         self.exit = self.made["wire_exit"] / 2
-        asked = part.get("light_bore", 0.0) or snap(
-            0.8 * min(pixel["package_width"], pixel["package_length"]))
         self.round = part["light_shape"] == "round"
-        if self.round:
-            asked += printer["hole_shrink"]
-        self.bore = snap(asked + 0.5 * self.nudge) / 2
+        self.bore = snap(self.made["light_bore"]) / 2
         if self.round:
             self.bore = snap(self.bore)
 

@@ -5,12 +5,13 @@ mod scene;
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use super::digest::{groups, kind_of, look_first, verdict, word};
+use super::digest::{LIGHT_MODEL, groups, kind_of, light_rows, look_first, verdict, word};
 use super::{Checked, Job, Made, MadeBody};
 use crate::checks::{Finding, FitRow, Severity as Grade, direction};
 use crate::measure::frame::FRAME;
 use crate::measure::number;
 use crate::parts::{Calculation, Message};
+use crate::sight::Shown;
 
 const STYLE: &str = include_str!("page.css");
 const SCRIPT: &str = include_str!("page.js");
@@ -176,6 +177,7 @@ fn about(kind: &str, made: &MadeBody, pins: &Pins<'_>) -> Markup {
             @if !body.messages.is_empty() { (messages(&body.messages)) }
             @if let Some(checked) = &made.checked {
                 @if !checked.fits.is_empty() { (fits(&checked.fits)) }
+                @if let Some(shown) = &checked.sight { (light(shown)) }
                 (checks(checked, pins))
             }
             @if !body.computed.is_empty() {
@@ -242,6 +244,22 @@ fn fits(rows: &[FitRow]) -> Markup {
                 }
             }
         }
+    }
+}
+
+/// What shows of a lamp, and where its light goes.
+fn light(shown: &Shown) -> Markup {
+    html! {
+        h3 { "Light" }
+        table {
+            @for (what, share) in light_rows(shown) {
+                tr {
+                    th scope="row" { (what) }
+                    td.number { (format!("{:.2} % ({:.2})", share.percent, share.error)) }
+                }
+            }
+        }
+        p.hint { "By " (shown.rays) " rays, standard errors in brackets; " (LIGHT_MODEL) "." }
     }
 }
 

@@ -24,6 +24,7 @@ impl Plan<'_> {
         let tipped = matches!(self.retention, Retention::Lips(..));
         self.stone(&mut declared, (!tipped).then(|| self.down()));
         self.pixel(&mut declared);
+        declared.sight = self.sight(context, &declared, capping);
         if let Some(solid) = capping {
             declared.add("cap", Ok(solid.clone()), |name, solid| Component {
                 name,
@@ -72,6 +73,21 @@ impl Plan<'_> {
 
     /// Package and board, put in from the outside face of their wall.
     fn pixel(&self, declared: &mut Declared) {
+        let pixel = &self.pixel;
+        let more = pixel.values.number("package_tolerance");
+        declared.add("pixel", self.pixel_solid(more), |name, solid| Component {
+            name,
+            what: "the pixel with its board, largest".into(),
+            solid,
+            way: Some(Way::Along { up: self.pixel_low, travel: pixel.web + CLEAR }),
+            press: 0.0,
+            field: self.values.path_of("pixel"),
+        });
+    }
+
+    /// Package and board where they sit, the package `more` mm larger than
+    /// nominal each way.
+    pub fn pixel_solid(&self, more: f64) -> Result<Solid, String> {
         let (pixel, at) = (&self.pixel, self.pixel.at);
         let turn = self.values.number("pixel_turn");
         let rectangle = |size: Vec2| {
@@ -80,10 +96,10 @@ impl Plan<'_> {
             Region::polygon(&corners.map(|p| at + turned(p, turn)))
         };
         let v = pixel.values;
-        let more = v.number("package_tolerance");
         let package =
             Vec2::new(v.number("package_width"), v.number("package_length")) + Vec2::repeat(more);
-        let mut slabs = vec![(pixel.ledge, pixel.web, rectangle(package))];
+        let face = pixel.ledge + v.number("package_height") + more;
+        let mut slabs = vec![(pixel.ledge, face, rectangle(package))];
         if let Some(width) = v.maybe_number("board_width").filter(|_| pixel.has_board()) {
             let board = match v.maybe_number("board_length") {
                 Some(length) if v.choice("board") == "rectangle" => {
@@ -101,14 +117,7 @@ impl Plan<'_> {
             let low = self.ends.0;
             slabs.iter_mut().for_each(|s| (s.0, s.1) = (low + s.0, low + s.1));
         }
-        declared.add("pixel", drawn(&slabs), |name, solid| Component {
-            name,
-            what: "the pixel with its board, largest".into(),
-            solid,
-            way: Some(Way::Along { up: self.pixel_low, travel: pixel.web + CLEAR }),
-            press: 0.0,
-            field: self.values.path_of("pixel"),
-        });
+        drawn(&slabs)
     }
 
     /// The bore or the cavity.

@@ -17,13 +17,16 @@ mod random;
 mod refuse;
 mod report;
 mod seat;
+mod sight;
 mod stone;
 #[cfg(test)]
 mod tests;
+mod veil;
 
 use super::{Body, Computed, Message, PartContext, PartKind, Refusal, Severity, build};
 use crate::measure::{Unit, Values};
 use plan::{Plan, Retention};
+use veil::Veil;
 
 /// The kind of part.
 pub(super) const CRYSTAL_CRADLE: PartKind = PartKind {
@@ -38,9 +41,15 @@ pub(super) const CRYSTAL_CRADLE: PartKind = PartKind {
 const NUDGES: u32 = 5;
 
 fn make(context: &PartContext<'_>, values: &Values) -> Result<Vec<Body>, Refusal> {
+    let veiled = |veil| nudged(context, values, veil);
+    let bodies = veiled(Veil::default())?;
+    Ok(veil::hidden(context, values, bodies, veiled))
+}
+
+fn nudged(context: &PartContext<'_>, values: &Values, veil: Veil) -> Result<Vec<Body>, Refusal> {
     let mut refused = None;
     for nudge in 0..NUDGES {
-        let plan = Plan::new(context, values, nudge)?;
+        let plan = Plan::new(context, values, veil, nudge)?;
         match bodies(context, &plan) {
             Ok(bodies) => return Ok(bodies),
             Err(refusal) => refused = Some(refusal),

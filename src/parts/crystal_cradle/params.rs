@@ -218,6 +218,12 @@ pub(super) const PARAMS: &[Param] = &[
         "Width of the light bore between pixel and stone; left out, four fifths of the package.",
     )
     .optional(),
+    Param {
+        key: "hide",
+        kind: Kind::Flag { default: true },
+        doc: "Whether a light bore whose width is left out is made narrower, and a gap that is left \
+              out longer, until the pixel does not show through a clear stone.",
+    },
     Param::component("wire", "wires", "The wires that reach the pixel; their number is the pixel's.")
         .or_word("awg28"),
     Param::number(

@@ -9,6 +9,7 @@
 use super::super::{PartContext, Refusal};
 use super::holder::{FAR, Holder, NOISE, Need, up};
 use super::stone::{Stone, turned};
+use super::veil::Veil;
 use crate::measure::{Values, Vec2};
 use crate::section::{Region, Seg, snap};
 use crate::trade::wire::{BundleInput, bundle};
@@ -20,7 +21,7 @@ const LEAST_LEDGE: f64 = 0.4;
 const WIRE_ROOM: f64 = 0.3;
 /// Light bore as a share of the package's smaller side, where none is given:
 /// the lit face of a 5 mm package is 3.5 mm across. Common practice, no source.
-const BORE_SHARE: f64 = 0.8;
+pub(super) const BORE_SHARE: f64 = 0.8;
 
 /// The outline of a pocket.
 #[derive(Clone, Copy, Debug)]
@@ -116,6 +117,7 @@ impl<'a> Pixel<'a> {
     pub fn read(
         context: &PartContext<'_>,
         values: &'a Values,
+        veil: Veil,
         holder: &Holder<'_>,
         stone: &Stone,
         spare: f64,
@@ -174,7 +176,7 @@ impl<'a> Pixel<'a> {
         };
         let ledge = snap(back + board_thickness);
         let web = snap(ledge + pixel.number("package_height") + tolerance);
-        let gap = values.number("gap");
+        let gap = veil.gap(values);
         let web_thickness = snap(gap - tolerance - spare);
         let least = printer.number("wall_supported");
         if web_thickness < least {
@@ -189,7 +191,7 @@ impl<'a> Pixel<'a> {
         }
         let round = values.choice("light_shape") == "round";
         let smaller = package_size.x.min(package_size.y);
-        let asked = values.maybe_number("light_bore").unwrap_or(snap(BORE_SHARE * smaller));
+        let asked = veil.bore(values).unwrap_or(snap(BORE_SHARE * smaller));
         let hole = printer.number("hole_min");
         if asked < hole {
             return Err(Refusal::new(format!(

@@ -8,6 +8,7 @@ use super::opening::{Opening, RIM, least_rim};
 use super::pixel::Pixel;
 use super::seat::{Keep, Seat};
 use super::stone::Stone;
+use super::veil::Veil;
 use super::{hints, refuse};
 use crate::measure::{Values, Vec2};
 use crate::section::snap;
@@ -71,7 +72,7 @@ pub(super) struct Plan<'a> {
 }
 
 impl<'a> Plan<'a> {
-    /// The plan for the rows of the part. `nudge` counts how often measures
+    /// The plan for the rows of the part, and for what `veil` has chosen. `nudge` counts how often measures
     /// that nearly coincide are moved apart.
     ///
     /// # Errors
@@ -79,6 +80,7 @@ impl<'a> Plan<'a> {
     pub fn new(
         context: &PartContext<'_>,
         values: &'a Values,
+        veil: Veil,
         nudge: u32,
     ) -> Result<Plan<'a>, Refusal> {
         let nudge = NUDGE * f64::from(nudge);
@@ -90,7 +92,7 @@ impl<'a> Plan<'a> {
             clearance: snap(values.number("clearance")) + snap(0.25 * nudge),
             width: printer.number("gap_min").max(FOOT * printer.number("engrave_width")) + nudge,
         };
-        let pixel = Pixel::read(context, values, &holder, &stone, keep.clearance, nudge)?;
+        let pixel = Pixel::read(context, values, veil, &holder, &stone, keep.clearance, nudge)?;
         let pixel_low = values.choice("pixel_end") == "low";
         let far_wall = snap(values.number("far_wall"));
         refuse::far_wall(values, far_wall, walls.0)?;

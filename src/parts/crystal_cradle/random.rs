@@ -74,6 +74,8 @@ pub fn random(rng: &mut Rng, mild: bool) -> String {
     if some(rng) {
         put(&mut t, "keel", keel);
     }
+    // Looking for what shows takes longer than all the rest.
+    put(&mut t, "hide", ((100.0 * bore) as u32).is_multiple_of(8).to_string());
     if rng.bool() {
         put(&mut t, "proud", rng.bool().to_string());
     }

@@ -124,13 +124,6 @@ impl Plan<'_> {
         (self.pixel.bore / 2.0 + self.lit() / 2.0) / self.to_mouth()
     }
 
-    /// Height that this line reaches at the end of the window, mm.
-    fn sight(&self) -> f64 {
-        let (low, high) = self.seat.ends();
-        let way = if self.pixel_low { self.window_z.1 - low } else { high - self.window_z.0 };
-        self.pixel.at.y + self.pixel.bore / 2.0 + self.steepest() * way
-    }
-
     /// Width of the stone's end, mm: mean over all directions, which for a
     /// convex section is its girth over pi (Cauchy).
     fn end_width(&self) -> f64 {
@@ -403,30 +396,5 @@ impl Plan<'_> {
                 )),
             );
         }
-        let top = self.holder.outside.top();
-        let sight = self.sight();
-        if sight <= top {
-            return;
-        }
-        let (low, high) = self.seat.ends();
-        let way = if self.pixel_low { self.window_z.1 - low } else { high - self.window_z.0 };
-        let run = way / self.to_mouth();
-        let narrow = 2.0 * (top - self.pixel.at.y - self.lit() / 2.0 * run) / (1.0 + run);
-        let frost = "frost the stone's end face, or lay a thin white film in the light bore";
-        let hint = if narrow >= 0.5 {
-            format!("{frost}; light_bore = {:.2} hides it too", (narrow * 100.0).floor() / 100.0)
-        } else {
-            frost.into()
-        };
-        say(
-            Severity::Note,
-            format!(
-                "through a clear stone the bare pixel is seen from less than {:.0} degrees to the \
-                 bore's axis: the steepest line from it leaves the light bore and passes y = \
-                 {sight:.1} mm before the window ends",
-                self.steepest().atan().to_degrees()
-            ),
-            Some(hint),
-        );
     }
 }

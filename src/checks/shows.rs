@@ -1,0 +1,91 @@
+//! A lamp that shows through the window, past the stone or in it.
+
+use super::finding::{point, short};
+use super::{Check, CheckContext, Finding, Limit, Place, Region, Severity, direction};
+use crate::measure::{Unit, Vec3};
+use crate::parts::Sight;
+use crate::sight::{Counts, Shown, Sightline};
+
+pub(super) const CHECK: Check = Check {
+    name: "pixel_shows",
+    summary: "pixels of our own parts that show through the window, past the stone or in it",
+    upright: false,
+    run,
+};
+
+/// Lines whose surroundings are looked at to find where a wall is missing.
+const LOOKED_AT: usize = 64;
+/// Places along a line that are looked at.
+const PLACES: u32 = 40;
+/// What shows of the lamp that the body states, if it states one; looked at
+/// once for each [`super::Analysis`].
+pub fn shown<'a>(context: &CheckContext<'a>) -> Option<&'a Shown> {
+    let sight = context.known?.declared.sight.as_ref()?;
+    if context.analysis.beyond_measure() {
+        return None;
+    }
+    context.analysis.shown(|| sight.see(context.analysis.soup(), Counts::default()))
+}
+
+fn run(context: &CheckContext<'_>) -> Vec<Finding> {
+    let sight = context.known.and_then(|known| known.declared.sight.as_ref());
+    let (Some(sight), Some(shown)) = (sight, shown(context)) else { return Vec::new() };
+    let through = shown.lines.partition_point(|line| !line.through_stone);
+    let (past, through) = shown.lines.split_at(through);
+    let none = Limit::own(0.0, format!("nothing of the pixel may show along {} rays", shown.rays));
+    let hint = hint(sight, &shown.lines);
+    let mut out = Vec::new();
+    if let Some((at, room)) = widest(context, past) {
+        let text = format!(
+            "{:.2} % of the pixel's surface shows past the stone: a wall is missing at {}, where \
+             such a line is {} mm from the nearest one",
+            shown.past_stone.percent,
+            point(at),
+            short(room)
+        );
+        out.push(finding(text, at, shown.past_stone.percent, &none).hint(hint.clone()));
+    }
+    if let Some(line) = through.first() {
+        let (percent, at) = (shown.through_stone.percent, Vec3::from(line.window));
+        let text = format!(
+            "through a clear stone {percent:.2} % of the pixel's surface shows, brightest along {} \
+             from the window at {}",
+            direction(-Vec3::from(line.out)),
+            point(at)
+        );
+        out.push(finding(text, at, percent, &none).hint(hint));
+    }
+    out
+}
+
+fn finding(text: String, at: Vec3, percent: f64, limit: &Limit) -> Finding {
+    Finding::new(CHECK.name, Severity::Warning, text)
+        .at(Place { point: Some(at.into()), region: Region::Body })
+        .measured(percent, Unit::Percent)
+        .limit(limit)
+}
+
+fn hint(sight: &Sight, lines: &[Sightline]) -> String {
+    let frost = "frost the stone's lit end, or lay a thin white film in the light bore";
+    match sight.hiding(lines) {
+        Some(width) => format!("{} = {width:.2} hides it; or {frost}", sight.field),
+        None => format!(
+            "{frost}: no light bore of {:.2} mm or more hides it here",
+            sight.least_hole - sight.shrinks
+        ),
+    }
+}
+
+/// Of lines past the stone the one with most room around it at its narrowest
+/// place: that place and the room, mm.
+fn widest(context: &CheckContext<'_>, lines: &[Sightline]) -> Option<(Vec3, f64)> {
+    let bvh = context.analysis.bvh();
+    let narrowest = |line: &Sightline| {
+        let (from, to) = (Vec3::from(line.from), Vec3::from(line.window));
+        let places = (1..PLACES).map(|k| from + (to - from) * (f64::from(k) / f64::from(PLACES)));
+        let room = |p: Vec3| (p, bvh.nearest(p, f64::INFINITY, |_| true).map_or(0.0, |t| t.reach));
+        places.map(room).min_by(|a, b| a.1.total_cmp(&b.1))
+    };
+    let all = lines.iter().take(LOOKED_AT).filter_map(narrowest);
+    all.max_by(|a, b| a.1.total_cmp(&b.1))
+}
