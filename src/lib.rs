@@ -18,4 +18,5 @@ pub mod mesh;
 pub mod parts;
 pub mod section;
 pub mod solid;
+pub mod survey;
 pub mod trade;

@@ -1,16 +1,17 @@
 //! `borewright check`.
 
-use std::io::{self, Read};
-use std::path::{Path, PathBuf};
+use std::io;
+use std::path::PathBuf;
 
 use serde_json::{Value as Json, json};
 
 use super::findings::{Telling, allowances, counted, write_findings, write_walls};
+use super::mesh_file::{read, unit_named};
 use super::table::write_columns;
 use super::{Environment, Exit, Stop, library, unknown};
 use crate::checks::{Allowance, Analysis, CheckContext, Finding, WallSummary, check, wall_summary};
 use crate::measure::{Library, Values, number};
-use crate::mesh::{FileUnit, MAX_FILE_BYTES, MeshFormat, ReadError, ReadMesh, admit, read_mesh};
+use crate::mesh::{MeshFormat, ReadMesh};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Check {
@@ -178,31 +179,3 @@ fn profile<'a>(library: &'a Library, family: &str, name: &str) -> Result<&'a Val
         unknown(&format!("profile of {family}"), name, &names)
     })
 }
-
-fn unit_named(name: &str) -> Result<FileUnit, Stop> {
-    let found = FileUnit::ALL.into_iter().find(|unit| unit.name() == name);
-    found.ok_or_else(|| unknown("unit", name, &FileUnit::ALL.map(FileUnit::name)))
-}
-
-/// Reads a mesh file; refuses by its length before its bytes are read.
-fn read(path: &Path, unit: Option<FileUnit>) -> Result<ReadMesh, Stop> {
-    let unreadable = |error: io::Error| {
-        let what = format!("cannot read {}: {error}", path.display());
-        Stop::bad_input(what, ["give the path of a mesh that can be read".to_owned()])
-    };
-    let bad = |error: ReadError| {
-        Stop::bad_input(format!("{}: {error}", path.display()), [error.hint().to_owned()])
-    };
-    let file = std::fs::File::open(path).map_err(unreadable)?;
-    let length = file.metadata().map_err(unreadable)?.len();
-    let mut bytes = Vec::new();
-    // A pipe has no length; it ends at the limit.
-    let mut file = file.take(MAX_FILE_BYTES + 1);
-    (&mut file).take(HEAD).read_to_end(&mut bytes).map_err(unreadable)?;
-    admit(&bytes, length).map_err(bad)?;
-    file.read_to_end(&mut bytes).map_err(unreadable)?;
-    read_mesh(&bytes, unit).map_err(bad)
-}
-
-/// Bytes of a file that are read before it is admitted.
-const HEAD: u64 = 84;

@@ -6,3 +6,4 @@ mod make;
 mod mutations;
 mod plate;
 mod support;
+mod survey;
