@@ -207,7 +207,8 @@ fn cavity_rows(cavities: &[Cavity]) -> Vec<Vec<String>> {
     let mut rows = vec![head.map(str::to_owned).to_vec()];
     for (i, cavity) in cavities.iter().enumerate() {
         let of = |size: fn(&CavitySection) -> f64| span(cavity.sections.iter().map(size));
-        let at = |x: f64, y: f64| format!("{x:.1} {y:.1}");
+        let tenth = |v: f64| (v * 10.0).round() / 10.0 + 0.0;
+        let at = |x: f64, y: f64| format!("{:.1} {:.1}", tenth(x), tenth(y));
         let (round, place) = cavity.cylinder.map_or_else(Default::default, |c| {
             (format!("{:.2} x {:.1}", c.diameter, c.length), at(c.x, c.y))
         });

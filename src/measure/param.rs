@@ -182,6 +182,8 @@ pub enum Kind {
         /// Profile when the key is left out.
         default: Default<&'static str>,
     },
+    /// The name of a file, read with the job; absent when left out.
+    File,
     /// A table of further keys.
     Table {
         /// Its rows.
@@ -239,6 +241,11 @@ impl Param {
         Self { key, kind: Kind::Text { max_len, default: Default::Absent }, doc }
     }
 
+    /// An optional file, absent when left out.
+    pub const fn file(key: &'static str, doc: &'static str) -> Self {
+        Self { key, kind: Kind::File, doc }
+    }
+
     /// A flag that is false when left out.
     pub const fn flag(key: &'static str, doc: &'static str) -> Self {
         Self { key, kind: Kind::Flag { default: false }, doc }
@@ -291,7 +298,7 @@ impl Param {
         match self.kind {
             Kind::Number { default, .. } => default == Default::Required,
             Kind::Integer { default, .. } => default == Default::Required,
-            Kind::Flag { .. } => false,
+            Kind::Flag { .. } | Kind::File => false,
             Kind::Choice { default, .. }
             | Kind::Text { default, .. }
             | Kind::Component { default, .. } => default == Default::Required,
@@ -318,9 +325,11 @@ impl Param {
             Kind::Choice { default, .. }
             | Kind::Text { default, .. }
             | Kind::Component { default, .. } => given(default).map(shown::toml_string),
-            Kind::Numbers { .. } | Kind::Points { .. } | Kind::Table { .. } | Kind::List { .. } => {
-                None
-            }
+            Kind::Numbers { .. }
+            | Kind::Points { .. }
+            | Kind::File
+            | Kind::Table { .. }
+            | Kind::List { .. } => None,
         }
     }
 }
@@ -362,6 +371,7 @@ impl Kind {
             Kind::Component { family, .. } => {
                 format!("the name of a profile of {family} in quotes, or a table of its fields")
             }
+            Kind::File => "the name of a file in quotes, beside the job or from its folder".into(),
             Kind::Table { .. } => "a table".into(),
             Kind::List { count: c, .. } => format!("a list of {}", count(c, "table", "tables")),
         }
@@ -433,7 +443,7 @@ pub fn check_rows(rows: &[Param]) -> Result<(), String> {
                 }
                 check_rows(rows).map_err(|e| format!("{key}.{e}"))?;
             }
-            Kind::Flag { .. } | Kind::Component { .. } => {}
+            Kind::Flag { .. } | Kind::Component { .. } | Kind::File => {}
         }
     }
     Ok(())

@@ -8,6 +8,7 @@ use toml::de::{DeTable, DeValue};
 
 use super::families::family_named;
 use super::fault::{Fault, Faults, What};
+use super::file::GivenFile;
 use super::hint::{did_you_mean, nearest};
 use super::library::Library;
 use super::param::{Default, Kind, Param};
@@ -37,6 +38,9 @@ pub(crate) fn parse<'a>(source: &'a Arc<Source>, faults: &mut Faults) -> Spanned
     }
     table
 }
+
+/// Longest name of a file, characters. Common practice, no source.
+const LONGEST_PATH: usize = 400;
 
 /// Longest line, in bytes, that is taken for a person's own with a slip in it.
 const LONGEST_SLIP: usize = 200;
@@ -287,6 +291,7 @@ impl Reader<'_> {
             Kind::Component { family, .. } => {
                 self.component(row, family, value, path).map(Data::Table)
             }
+            Kind::File => self.file(row, value, path),
             Kind::Table { rows, .. } => {
                 let Some(table) = value.get_ref().as_table() else {
                     return self.wrong_type(row, value, path, None);
@@ -305,6 +310,24 @@ impl Reader<'_> {
                     tables.extend(self.table(table, self.place(item), rows, &path, &[]));
                 }
                 (tables.len() == items.len()).then_some(Data::List(tables))
+            }
+        }
+    }
+
+    fn file(
+        &mut self,
+        row: &'static Param,
+        value: &Spanned<DeValue<'_>>,
+        path: &str,
+    ) -> Option<Data> {
+        let Data::Text(name) = self.text(row, value, path, LONGEST_PATH)? else { return None };
+        match GivenFile::read(&name, self.source.name()) {
+            Ok(file) => Some(Data::File(Arc::new(file))),
+            Err(reason) => {
+                let fault = Fault::new(What::Unreadable { reason }, path).at(self.place(value));
+                let hint = "the name counts from the folder of the job file";
+                self.faults.push(fault.hint(hint));
+                None
             }
         }
     }

@@ -1,7 +1,10 @@
 //! Values that a table allows: typed, complete, and aware of where each comes
 //! from.
 
+use std::sync::Arc;
+
 use super::Vec2;
+use super::file::GivenFile;
 use super::library::COMPILED_IN;
 use super::param::Param;
 use super::source::Place;
@@ -49,6 +52,7 @@ pub(crate) enum Data {
     Text(String),
     Numbers(Vec<f64>),
     Points(Vec<Vec2>),
+    File(Arc<GivenFile>),
     Table(Values),
     List(Vec<Values>),
 }
@@ -166,6 +170,28 @@ impl Values {
         }
     }
 
+    /// The file behind `key`, if one is named.
+    pub fn maybe_file(&self, key: &str) -> Option<&GivenFile> {
+        match &self.value(key).data {
+            Data::File(value) => Some(value),
+            Data::Absent => None,
+            _ => self.wrong(key, "file"),
+        }
+    }
+
+    /// All files that these values name, in the order of the rows.
+    pub fn files(&self) -> Vec<&GivenFile> {
+        fn of(value: &Value) -> Vec<&GivenFile> {
+            match &value.data {
+                Data::File(file) => vec![file],
+                Data::Table(table) => table.files(),
+                Data::List(tables) => tables.iter().flat_map(Values::files).collect(),
+                _ => Vec::new(),
+            }
+        }
+        self.values.iter().flat_map(of).collect()
+    }
+
     /// The table behind `key`.
     pub fn table(&self, key: &str) -> &Values {
         self.maybe_table(key).unwrap_or_else(|| self.wrong(key, "table"))
@@ -270,6 +296,7 @@ impl Values {
                 let points: Vec<String> = points.iter().map(point).collect();
                 Some(format!("[{}]", points.join(", ")))
             }
+            Data::File(file) => Some(file.name().to_owned()),
             Data::Absent | Data::Table(_) | Data::List(_) => None,
         }
     }

@@ -120,14 +120,14 @@ pub struct Survey {
 pub enum SurveyError {
     /// The range holds nothing of the mesh.
     #[error(
-        "there is nothing to measure from z = {from:.2} to {to:.2} mm; the mesh is from \
-         {low:.2} to {high:.2}"
+        "the range asked for{} holds nothing of the mesh, which is from z = {low:.2} to \
+         {high:.2} mm", asked(*from, *to)
     )]
     NoRange {
-        /// Lower end, mm.
-        from: f64,
-        /// Upper end, mm.
-        to: f64,
+        /// Lower end asked for, mm.
+        from: Option<f64>,
+        /// Upper end asked for, mm.
+        to: Option<f64>,
         /// Lowest height of the mesh, mm.
         low: f64,
         /// Highest height of the mesh, mm.
@@ -152,10 +152,8 @@ pub enum SurveyError {
         grid: f64,
         /// Diameter, mm.
         diameter: f64,
-        /// A step that would do, mm.
-        step: f64,
-        /// A grid that would do, mm; none if a longer step is needed, too.
-        coarser: Option<f64>,
+        /// Steps and grids that would do, mm.
+        would_do: Vec<(f64, f64)>,
     },
     /// The boundary crosses itself all over.
     #[error("the surface crosses itself too often to be cut")]
@@ -170,6 +168,11 @@ pub enum SurveyError {
     },
 }
 
+fn asked(from: Option<f64>, to: Option<f64>) -> String {
+    let end = |word: &str, z: Option<f64>| z.map_or(String::new(), |z| format!(" {word} {z}"));
+    end("from", from) + &end("to", to)
+}
+
 impl SurveyError {
     /// What a person can do about it.
     pub fn hint(&self) -> String {
@@ -178,10 +181,13 @@ impl SurveyError {
                 format!("choose a range within {low:.2} to {high:.2}, or leave it out")
             }
             SurveyError::NoSize { .. } => "give a size above 0".to_owned(),
-            SurveyError::TooFine { step, coarser, .. } => match coarser {
-                Some(grid) => format!("a step of {step} mm, or a grid of {grid} mm, would do"),
-                None => format!("a step of {step} mm would do; so would a shorter range"),
-            },
+            SurveyError::TooFine { would_do, .. } => {
+                let each: Vec<String> = would_do
+                    .iter()
+                    .map(|(step, grid)| format!("a step of {step} mm on a grid of {grid} mm"))
+                    .collect();
+                format!("{} would do", each.join(", or "))
+            }
             SurveyError::Tangled => {
                 "`borewright check` says what is wrong with the mesh".to_owned()
             }
@@ -205,24 +211,20 @@ pub fn survey(given: &Soup, plan: &SurveyPlan) -> Result<Survey, SurveyError> {
     }
     let (low, high) = given.bounds();
     let (from, to) = (plan.from.unwrap_or(low.z).max(low.z), plan.to.unwrap_or(high.z).min(high.z));
-    if !(to > from) {
-        let (from, to) = (plan.from.unwrap_or(from), plan.to.unwrap_or(to));
-        return Err(SurveyError::NoRange { from, to, low: low.z, high: high.z });
+    let no_range = SurveyError::NoRange { from: plan.from, to: plan.to, low: low.z, high: high.z };
+    if from.is_nan() || to.is_nan() || to <= from {
+        return Err(no_range);
     }
-    let turned_over = signed_volume(given) < 0.0;
+    let turned_over = given.signed_volume() < 0.0;
     let reversed = turned_over.then(|| given.reversed());
     let soup = reversed.as_ref().unwrap_or(given);
     let slabs = Slabs::new(from, to, plan.step);
-    let around = circle::around(&points_between(soup, from, to)).ok_or(SurveyError::NoRange {
-        from,
-        to,
-        low: low.z,
-        high: high.z,
-    })?;
-    let grid = grid_over(&around, plan.grid, slabs.count).map_err(|(step, coarser)| {
-        let (steps, diameter) = (slabs.count, 2.0 * around.radius);
-        let step = step * (to - from);
-        SurveyError::TooFine { steps, grid: plan.grid, diameter, step: up(step), coarser }
+    let around = circle::around(&points_between(soup, from, to)).ok_or(no_range)?;
+    let grid = grid_over(&around, plan.grid, slabs.count).ok_or_else(|| SurveyError::TooFine {
+        steps: slabs.count,
+        grid: plan.grid,
+        diameter: 2.0 * around.radius,
+        would_do: coarser(&around, plan, to - from),
     })?;
     let mut covering = vec![Cells::new(&grid); slabs.count];
     let mut reach = vec![0.0f64; slabs.count];
@@ -269,7 +271,7 @@ pub fn survey(given: &Soup, plan: &SurveyPlan) -> Result<Survey, SurveyError> {
         least: plan.least,
         axis: around.centre.into(),
         diameter: 2.0 * around.radius,
-        closed: is_closed(soup),
+        closed: soup.unpaired_edges() == 0,
         turned_over,
         outside: (0..slabs.count).filter(|&k| reach[k] > 0.0).map(step).collect(),
         cavities,
@@ -371,18 +373,40 @@ fn free_cells(grid: &Grid, covered: &Cells, runs: &[Run], centre: Vec2, radius: 
     free
 }
 
-/// The grid over a circle; else by how much the range must be parted into
-/// steps, and a grid that would do.
-fn grid_over(around: &circle::Circle, cell: f64, slabs: usize) -> Result<Grid, (f64, Option<f64>)> {
-    let side = 2.0 * around.radius;
-    let rows = (side / cell).ceil() + 2.0;
-    let most = (MOST_LINES / slabs as f64).min(MOST_ROWS);
-    if rows > most {
-        let coarser = (most > LEAST_ROWS).then(|| up(side / (most - 3.0)));
-        return Err((rows.min(MOST_ROWS) / MOST_LINES, coarser));
+/// Rows of the grid over a circle.
+fn rows(around: &circle::Circle, cell: f64) -> f64 {
+    (2.0 * around.radius / cell).ceil() + 2.0
+}
+
+/// The grid over a circle; none if it has too many lines.
+fn grid_over(around: &circle::Circle, cell: f64, slabs: usize) -> Option<Grid> {
+    let rows = rows(around, cell);
+    if rows > MOST_ROWS || rows * slabs as f64 > MOST_LINES {
+        return None;
     }
     let low = around.centre - Vec2::repeat(0.5 * rows * cell);
-    Ok(Grid { low, cell, columns: rows as usize, rows: rows as usize })
+    Some(Grid { low, cell, columns: rows as usize, rows: rows as usize })
+}
+
+/// Steps and grids that would do over a length: only one changed where that is
+/// enough, else both.
+fn coarser(around: &circle::Circle, plan: &SurveyPlan, length: f64) -> Vec<(f64, f64)> {
+    // One line to spare for rounding.
+    let step_for = |grid: f64| up(length / (MOST_LINES / rows(around, grid) - 1.0).max(1.0));
+    let grid_for = |rows: f64| up(2.0 * around.radius / (rows - 3.0));
+    let alone = (MOST_LINES / (length / plan.step + 1.0)).min(MOST_ROWS);
+    let mut out = Vec::new();
+    if rows(around, plan.grid) <= MOST_ROWS {
+        out.push((step_for(plan.grid), plan.grid));
+    }
+    if alone >= LEAST_ROWS {
+        out.push((plan.step, grid_for(alone)));
+    }
+    if out.is_empty() {
+        let grid = grid_for(MOST_ROWS);
+        out.push((step_for(grid), grid));
+    }
+    out
 }
 
 /// Rows below which a grid says too little. Common practice, no source.
@@ -407,45 +431,4 @@ fn points_between(soup: &Soup, from: f64, to: f64) -> Vec<Vec2> {
         }
     }
     points
-}
-
-/// Six times nothing more than the sign is used: volume, mm3.
-fn signed_volume(soup: &Soup) -> f64 {
-    let middle = {
-        let (low, high) = soup.bounds();
-        (low + high) / 2.0
-    };
-    let part = |i: usize| {
-        let [a, b, c] = soup.corners(i).map(|p| p - middle);
-        a.dot(&b.cross(&c))
-    };
-    (0..soup.triangles().len()).map(part).sum::<f64>() / 6.0
-}
-
-/// Whether each edge is used as often one way as the other: the sum of a mixed
-/// number for each use, with its sign, is then zero, and else it is not but for
-/// one chance in 2^64.
-fn is_closed(soup: &Soup) -> bool {
-    let mut sum = 0u64;
-    for t in soup.triangles() {
-        for k in 0..3 {
-            let (a, b) = (t[k], t[(k + 1) % 3]);
-            let mixed = mixed(u64::from(a.min(b)) << 32 | u64::from(a.max(b)));
-            if a < b {
-                sum = sum.wrapping_add(mixed);
-            } else if b < a {
-                sum = sum.wrapping_sub(mixed);
-            }
-        }
-    }
-    sum == 0
-}
-
-/// Mixes the bits of a number: the finalizer of SplitMix64 (G. L. Steele,
-/// D. Lea, C. H. Flood, Fast splittable pseudorandom number generators, 2014;
-/// from memory).
-fn mixed(word: u64) -> u64 {
-    let x = (word ^ (word >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-    let x = (x ^ (x >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
-    x ^ (x >> 31)
 }

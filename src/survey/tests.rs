@@ -169,12 +169,16 @@ fn what_cannot_be_measured_is_refused_with_what_would_do() {
         let size = refused(SurveyPlan { step: bad, ..plan });
         assert!(matches!(size, SurveyError::NoSize { .. }), "{size}");
     }
-    let fine = refused(SurveyPlan { grid: 0.01, step: 0.05, ..plan });
-    let SurveyError::TooFine { step, coarser, .. } = fine else { panic!("{fine}") };
-    // What the hint says does do.
-    let slabs = |step: f64| Slabs::new(0.0, 50.0, step).count;
+    // What the hints say does do.
     let around = circle::Circle { centre: Vec2::zeros(), radius: 17.8 };
-    assert!(grid_over(&around, 0.01, slabs(step)).is_ok(), "{fine}");
-    let coarser = coarser.expect("one");
-    assert!(grid_over(&around, coarser, slabs(0.05)).is_ok(), "{fine}");
+    for (step, grid, ways) in [(0.05, 0.01, 2), (0.05, 0.001, 1), (1e-5, 0.001, 1), (1e-5, 0.1, 1)]
+    {
+        let fine = refused(SurveyPlan { grid, step, ..plan });
+        let SurveyError::TooFine { would_do, .. } = &fine else { panic!("{fine}") };
+        assert_eq!(would_do.len(), ways, "{}", fine.hint());
+        for &(step, grid) in would_do {
+            let slabs = Slabs::new(0.0, 50.0, step).count;
+            assert!(grid_over(&around, grid, slabs).is_some(), "{fine}: {}", fine.hint());
+        }
+    }
 }

@@ -104,7 +104,7 @@ fn what_cannot_be_surveyed_says_what_would_do() {
         }
     };
     refused(&["--out", "survey.txt"], &["survey.txt is no name", "survey.json or survey.csv"]);
-    refused(&["--from", "40"], &["nothing to measure", "choose a range within 0 to 36"]);
+    refused(&["--from", "40"], &["asked for from 40 holds", "within 0.00 to 36.00"]);
     refused(&["--step", "0"], &["a step of 0 mm"]);
     refused(&["--step", "0.001"], &["36000 steps", "would do"]);
     refused(&["--unit", "furlong"], &["unknown unit furlong"]);

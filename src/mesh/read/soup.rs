@@ -50,6 +50,18 @@ impl Soup {
         Soup { vertices, triangles: self.triangles.clone() }
     }
 
+    /// The soup of triangles whose corners are usable numbers, no more than are
+    /// read from a file; corners with the same coordinates become one.
+    pub fn welded(triangles: impl IntoIterator<Item = [Vec3; 3]>) -> Soup {
+        let mut welder = Welder::default();
+        for triangle in triangles {
+            if welder.push(triangle).is_err() {
+                break;
+            }
+        }
+        welder.finish()
+    }
+
     /// All triangles of several, in their order.
     pub fn joined(soups: impl IntoIterator<Item = Soup>) -> Soup {
         let mut soups = soups.into_iter();
