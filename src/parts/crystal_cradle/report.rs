@@ -282,7 +282,21 @@ impl Plan<'_> {
         row("chamfer_low", "chamfer made at the low end", ends.low, Unit::Mm);
         row("chamfer_high", "chamfer made at the high end", ends.high, Unit::Mm);
         self.light(&mut out);
+        if let Some(scan) = &self.stone.scan {
+            out.extend(scan.facts.computed(self.window_narrow()));
+        }
         out
+    }
+
+    /// The narrower way of the window in a bore, mm: its chord or its length.
+    fn window_narrow(&self) -> Option<f64> {
+        let Outside::Bore { radius } = self.holder.outside else { return None };
+        let degrees = match &self.retention {
+            Retention::Cap(cap) => cap.window,
+            _ => self.window.degrees,
+        };
+        let chord = 2.0 * radius * (degrees / 2.0).to_radians().sin();
+        Some(chord.min(self.window_z.1 - self.window_z.0))
     }
 
     /// Width of the opening between the cap's side ledges, mm.
@@ -311,6 +325,11 @@ impl Plan<'_> {
             );
         }
         self.retention_note(&mut say);
+        if let Some(scan) = &self.stone.scan {
+            for m in scan.facts.messages() {
+                say(m.severity, m.text, m.hint);
+            }
+        }
         if let Some(asked) = self.window_widened {
             say(
                 Severity::Note,
