@@ -83,7 +83,9 @@ impl Plan<'_> {
     fn land_area(&self) -> f64 {
         let mut area = 0.0;
         let nodes = &self.seat.nodes;
-        let sections = &self.stone.sections;
+        // A scanned stone's seat has the sections of the stone with its gap.
+        let grown = self.stone.grown(self.keep.clearance);
+        let sections = &grown.as_ref().unwrap_or(&self.stone).sections;
         // The first and the last stretch are end clearance.
         for (i, pair) in nodes.windows(2).enumerate().skip(1).take(nodes.len().saturating_sub(3)) {
             let (low, high) = (self.seat.corners(pair[0]), self.seat.corners(pair[1]));

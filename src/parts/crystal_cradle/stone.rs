@@ -148,7 +148,8 @@ impl Section {
         let own = match &self.shape {
             Shape::Ellipse { half, .. } if half.min() <= 0.0 => vec![Vec2::zeros()],
             Shape::Ellipse { half, along } => about_ellipse(*half, *along, count),
-            Shape::Corners(corners) | Shape::Sided(corners, _) => corners.clone(),
+            Shape::Corners(corners) => corners.clone(),
+            Shape::Sided(corners, _) => parted(corners),
         };
         own.into_iter().map(|p| p + self.offset).collect()
     }
@@ -177,6 +178,25 @@ impl Section {
                 .fold(f64::NEG_INFINITY, f64::max),
         }
     }
+}
+
+/// Corners of a section nearer to each other than this, mm, are one in a
+/// drawing: what counts as contact there.
+const PARTED: f64 = 0.004;
+
+/// Corners without those that nearly coincide; a section that has no others is
+/// one corner.
+fn parted(corners: &[Vec2]) -> Vec<Vec2> {
+    let mut kept: Vec<Vec2> = Vec::with_capacity(corners.len());
+    for p in corners {
+        if kept.last().is_none_or(|q| (p - q).norm() > PARTED) {
+            kept.push(*p);
+        }
+    }
+    while kept.len() > 1 && (kept[kept.len() - 1] - kept[0]).norm() <= PARTED {
+        kept.pop();
+    }
+    if kept.len() < 3 { vec![Vec2::zeros()] } else { kept }
 }
 
 fn outward(d: Vec2) -> Vec2 {

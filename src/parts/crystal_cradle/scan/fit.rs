@@ -18,10 +18,6 @@ const ROUNDS: usize = 8;
 /// What may be outside, mm: float noise.
 const NOISE: f64 = 1e-9;
 
-/// Sides shorter than this, mm, are left out of a section, which makes it
-/// larger.
-const LEAST_SIDE: f64 = 0.03;
-
 /// Sections, and by how much they reach beyond the stone at most, mm.
 pub(super) struct Fitted {
     pub sections: Vec<Section>,
@@ -31,21 +27,14 @@ pub(super) struct Fitted {
 /// Sections between which the reach runs evenly, and never within the profile.
 pub(super) fn fitted(profile: &Profile, tolerance: f64) -> Fitted {
     let nodes = nodes(profile, tolerance);
-    let mut reach: Vec<Vec<f64>> =
-        nodes.iter().map(|&k| profile.reach.iter().map(|row| row[k]).collect()).collect();
+    let mut reach = vec![vec![f64::NEG_INFINITY; profile.reach.len()]; nodes.len()];
     // First each direction by itself.
-    let mut lift = vec![vec![0.0f64; profile.reach.len()]; nodes.len()];
     for (d, row) in profile.reach.iter().enumerate() {
         for i in 1..nodes.len() {
-            let out = (nodes[i - 1]..=nodes[i])
-                .map(|k| row[k] - between(&nodes, i, k, reach[i - 1][d], reach[i][d]))
-                .fold(0.0, f64::max);
-            lift[i - 1][d] = lift[i - 1][d].max(out);
-            lift[i][d] = lift[i][d].max(out);
+            let (low, high) = over(&row[nodes[i - 1]..=nodes[i]]);
+            reach[i - 1][d] = reach[i - 1][d].max(low);
+            reach[i][d] = reach[i][d].max(high);
         }
-    }
-    for (r, l) in reach.iter_mut().flatten().zip(lift.iter().flatten()) {
-        *r += l;
     }
     // A side that others hide reaches less than asked: then all move out.
     let mut corners: Vec<Vec<Vec2>> = Vec::new();
@@ -74,7 +63,8 @@ pub(super) fn fitted(profile: &Profile, tolerance: f64) -> Fitted {
     for (d, row) in profile.reach.iter().enumerate() {
         for i in 1..nodes.len() {
             for k in nodes[i - 1]..=nodes[i] {
-                excess = excess.max(between(&nodes, i, k, own[i - 1][d], own[i][d]) - row[k]);
+                let at = between(&nodes, i, k, own[i - 1][d], own[i][d]);
+                excess = excess.max(beyond(row, profile.step, k, at, excess));
             }
         }
     }
@@ -85,6 +75,45 @@ pub(super) fn fitted(profile: &Profile, tolerance: f64) -> Fitted {
         .map(|(&k, c)| Section::sided(snap(profile.height(k) - first), c, profile.normals.clone()))
         .collect();
     Fitted { sections, excess }
+}
+
+/// Ends of the straight line over all values that is lowest in the middle.
+fn over(values: &[f64]) -> (f64, f64) {
+    let last = values.len() - 1;
+    // The upper hull, from left to right.
+    let mut hull: Vec<usize> = Vec::new();
+    for k in 0..=last {
+        while let [.., a, b] = hull[..] {
+            let rise = |p: usize, q: usize| (values[q] - values[p]) / (q - p) as f64;
+            if rise(a, b) > rise(b, k) {
+                break;
+            }
+            hull.pop();
+        }
+        hull.push(k);
+    }
+    let middle = last as f64 / 2.0;
+    let end = hull.iter().position(|&k| k as f64 >= middle).unwrap_or(0).max(1);
+    let (a, b) = (hull[end - 1], hull[end]);
+    let slope = (values[b] - values[a]) / (b - a) as f64;
+    let at = |k: usize| values[a] + slope * (k as f64 - a as f64);
+    (at(0).max(values[0]), at(last).max(values[last]))
+}
+
+/// Distance, mm, of a point `at` over level `k` from what lies under the chain
+/// `row`, as far as it is more than `known`.
+fn beyond(row: &[f64], step: f64, k: usize, at: f64, known: f64) -> f64 {
+    let mut least = at - row[k];
+    let mut away = 1;
+    while least > known && away as f64 * step < least {
+        for j in [k.checked_sub(away), Some(k + away)].into_iter().flatten() {
+            if let Some(reach) = row.get(j) {
+                least = least.min((away as f64 * step).hypot((at - reach).max(0.0)));
+            }
+        }
+        away += 1;
+    }
+    least
 }
 
 /// The reach at level `k` between the nodes `i - 1` and `i`.
@@ -128,60 +157,27 @@ fn nodes(profile: &Profile, tolerance: f64) -> Vec<usize> {
     nodes
 }
 
-/// Corners of the convex outline inside all `n . p <= reach`, counter-clockwise.
-/// The normals run counter-clockwise, too.
-fn outline(normals: &[Vec2], reach: &[f64]) -> Vec<Vec2> {
-    let mut sides: Vec<(Vec2, f64)> = normals.iter().copied().zip(reach.iter().copied()).collect();
-    loop {
-        let (corners, lengths) = clipped(&sides);
-        // The shortest side goes; with few left, all stay.
-        let short = lengths
-            .iter()
-            .enumerate()
-            .filter(|(_, l)| **l < LEAST_SIDE)
-            .min_by(|a, b| a.1.total_cmp(b.1));
-        match short {
-            Some((i, _)) if sides.len() > LEAST_SIDES => {
-                sides.remove(i);
-            }
-            _ => return corners,
-        }
-    }
-}
-
-/// Sides that a section keeps, however short.
-const LEAST_SIDES: usize = 8;
-
 /// Larger than any stone, mm.
 const LARGE: f64 = 500.0;
 
-/// Corners of the outline inside all sides, and the length of each side.
-fn clipped(sides: &[(Vec2, f64)]) -> (Vec<Vec2>, Vec<f64>) {
-    // Each corner carries the side that starts there.
-    let mut outline: Vec<(Vec2, usize)> = [(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)]
-        .map(|(x, y)| (Vec2::new(x, y) * LARGE, usize::MAX))
+/// Corners of the convex outline inside all `n . p <= reach`, counter-clockwise.
+fn outline(normals: &[Vec2], reach: &[f64]) -> Vec<Vec2> {
+    let mut outline: Vec<Vec2> = [(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)]
+        .map(|(x, y)| Vec2::new(x, y) * LARGE)
         .to_vec();
-    for (i, (n, h)) in sides.iter().enumerate() {
+    for (n, h) in normals.iter().zip(reach) {
         let mut next = Vec::with_capacity(outline.len() + 1);
-        for (j, &(p, own)) in outline.iter().enumerate() {
-            let (q, _) = outline[(j + 1) % outline.len()];
+        for (j, &p) in outline.iter().enumerate() {
+            let q = outline[(j + 1) % outline.len()];
             let (dp, dq) = (n.dot(&p) - h, n.dot(&q) - h);
             if dp <= 0.0 {
-                next.push((p, own));
+                next.push(p);
             }
             if (dp <= 0.0) != (dq <= 0.0) {
-                let cut = p + (q - p) * (dp / (dp - dq));
-                next.push((cut, if dp <= 0.0 { i } else { own }));
+                next.push(p + (q - p) * (dp / (dp - dq)));
             }
         }
         outline = next;
     }
-    let mut lengths = vec![0.0; sides.len()];
-    for (j, &(p, side)) in outline.iter().enumerate() {
-        let q = outline[(j + 1) % outline.len()].0;
-        if let Some(length) = lengths.get_mut(side) {
-            *length = (q - p).norm();
-        }
-    }
-    (outline.into_iter().map(|(p, _)| p).collect(), lengths)
+    outline
 }

@@ -113,18 +113,24 @@ fn refined(stone: &Soup, middle: Vec3, axis: Vec3) -> Vec3 {
         let flat: Vec<Vec2> = outer.iter().map(|p| p.xy() - tilt * p.z).collect();
         twice_area(&hull_of(flat)) / (1.0 + tilt.norm_squared()).sqrt()
     };
-    let mut best = (Vec2::zeros(), shadow(Vec2::zeros()));
+    let best = least_tilt(shadow);
+    (axis + x * best.0.x + y * best.0.y).normalize()
+}
+
+/// The tilt, as a tangent, at which `value` is least near none, and the value.
+fn least_tilt(value: impl Fn(Vec2) -> f64) -> (Vec2, f64) {
+    let mut best = (Vec2::zeros(), value(Vec2::zeros()));
     let mut step = TILT_STEPS.0.to_radians().tan();
     while step > TILT_STEPS.1.to_radians() {
         let tries = (0..8).map(|k| best.0 + direction(45.0 * f64::from(k)) * step);
         let allowed = tries.filter(|t| t.norm() <= MOST_TILT.to_radians().tan());
-        let found = allowed.map(|t| (t, shadow(t))).min_by(|a, b| a.1.total_cmp(&b.1));
+        let found = allowed.map(|t| (t, value(t))).min_by(|a, b| a.1.total_cmp(&b.1));
         match found {
             Some(found) if found.1 < best.1 * (1.0 - BETTER) => best = found,
             _ => step /= 2.0,
         }
     }
-    (axis + x * best.0.x + y * best.0.y).normalize()
+    best
 }
 
 /// Two directions that make a right-handed frame with a third.
@@ -208,28 +214,34 @@ pub(super) fn rests(stone: &Soup) -> Rests {
         }
     }
     let lean = FACET_LEAN as usize;
+    // What comes to the top: all of it, and so that what leans counts less.
     let shown = |turn: usize| {
-        // A facet at this clocking comes to the top.
         let at = (TURNS - turn) % TURNS;
-        let near = (0..=2 * lean).map(|k| facing[(at + TURNS + k - lean) % TURNS]);
-        near.sum::<f64>() / (high.z - low.z)
+        (0..=2 * lean).fold((0.0, 0.0), |(all, upright), k| {
+            let share = 1.0 - k.abs_diff(lean) as f64 / (lean + 1) as f64;
+            let area = facing[(at + TURNS + k - lean) % TURNS];
+            (all + area, upright + area * share)
+        })
     };
     let depths: Vec<f64> = (0..TURNS).map(|k| depth(k as f64)).collect();
     let least = depths.iter().copied().fold(f64::INFINITY, f64::min);
     let first_most = |turns: &mut dyn Iterator<Item = usize>| {
         let mut best = (0, f64::NEG_INFINITY);
         for k in turns {
-            let width = shown(k);
-            if width > best.1 * (1.0 + BETTER) {
-                best = (k, width);
+            let upright = shown(k).1;
+            if upright > best.1 * (1.0 + BETTER) {
+                best = (k, upright);
             }
         }
-        best
+        best.0
     };
-    let deep = first_most(&mut (0..TURNS).filter(|&k| depths[k] <= least + AS_DEEP)).0;
+    let deep = first_most(&mut (0..TURNS).filter(|&k| depths[k] <= least + AS_DEEP));
     let wide = first_most(&mut (0..TURNS));
-    let deepest = finer(deep as f64, |t| depth(t));
-    Rests { deepest: (signed(deepest), depth(deepest)), widest: (signed(wide.0 as f64), wide.1) }
+    let deepest = finer(deep as f64, depth);
+    Rests {
+        deepest: (signed(deepest), depth(deepest)),
+        widest: (signed(wide as f64), shown(wide).0 / (high.z - low.z)),
+    }
 }
 
 /// The tenth of a degree around `turn` at which `value` is least.
@@ -244,25 +256,36 @@ fn signed(turn: f64) -> f64 {
     (turn * 10.0).round() / 10.0
 }
 
-/// Least distance of two parallel planes with the stone between, mm, to within
-/// the directions tried.
+/// Least distance of two parallel planes with the stone between, mm: the least
+/// of many directions, made less by small turns.
 pub(super) fn least_width(stone: &Soup) -> f64 {
-    /// Directions over half a sphere: about 3 degrees apart.
-    const TRIED: u32 = 2000;
-    let points: Vec<Vec3> = stone.vertices().to_vec();
-    let outer = outermost(&points);
-    // Equal areas along a spiral (M. Roberts 2018; from memory).
-    let golden = std::f64::consts::PI * (3.0 - 5f64.sqrt());
-    let width = |k: u32| {
-        let z = (f64::from(k) + 0.5) / f64::from(TRIED);
-        let flat = (1.0 - z * z).sqrt();
-        let (sin, cos) = (golden * f64::from(k)).sin_cos();
-        let way = Vec3::new(flat * cos, flat * sin, z);
+    /// Directions over half a sphere: about 6 degrees apart.
+    const TRIED: u32 = 500;
+    /// Of which so many are followed.
+    const FOLLOWED: usize = 4;
+    let outer = outermost(stone.vertices());
+    let width = |way: Vec3| {
         let (low, high) = outer
             .iter()
             .map(|p| p.dot(&way))
             .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), d| (l.min(d), h.max(d)));
         high - low
     };
-    (0..TRIED).map(width).fold(f64::INFINITY, f64::min)
+    // Equal areas along a spiral, as on a sunflower.
+    let golden = std::f64::consts::PI * (3.0 - 5f64.sqrt());
+    let mut tried: Vec<(f64, Vec3)> = (0..TRIED)
+        .map(|k| {
+            let z = (f64::from(k) + 0.5) / f64::from(TRIED);
+            let flat = (1.0 - z * z).sqrt();
+            let (sin, cos) = (golden * f64::from(k)).sin_cos();
+            let way = Vec3::new(flat * cos, flat * sin, z);
+            (width(way), way)
+        })
+        .collect();
+    tried.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let followed = tried.iter().take(FOLLOWED).map(|&(_, way)| {
+        let (x, y) = across(way);
+        least_tilt(|t| width((way + x * t.x + y * t.y).normalize())).1
+    });
+    followed.fold(f64::INFINITY, f64::min)
 }

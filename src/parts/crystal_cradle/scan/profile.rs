@@ -64,10 +64,15 @@ impl Profile {
             let k = (at as usize).min(count - 1);
             let t = at - k as f64;
             for ((row, own), n) in reach.iter_mut().zip(&bare).zip(&normals) {
-                let out = n.dot(&p.xy()) - (own[k] * (1.0 - t) + own[k + 1] * t);
+                let h = n.dot(&p.xy());
+                let out = h - (own[k] * (1.0 - t) + own[k + 1] * t);
                 if out > 0.0 {
-                    row[k] = row[k].max(own[k] + out);
-                    row[k + 1] = row[k + 1].max(own[k + 1] + out);
+                    // Evenly, or on an end that is nearly flat as far as it is.
+                    let even = (own[k] + out, own[k + 1] + out);
+                    let flat = (own[k].max(h), own[k + 1].max(h));
+                    let least = if flat.0 + flat.1 < even.0 + even.1 { flat } else { even };
+                    row[k] = row[k].max(least.0);
+                    row[k + 1] = row[k + 1].max(least.1);
                 }
             }
         }
