@@ -15,6 +15,10 @@ const LEAST_STEP: f64 = 0.2;
 /// but for the corners.
 const ROUNDS: usize = 8;
 
+/// Rounds in which only what is not inside, and what hides it, moves out; then
+/// all does, which is sure to do.
+const LOCAL_ROUNDS: usize = 6;
+
 /// What may be outside, mm: float noise.
 const NOISE: f64 = 1e-9;
 
@@ -31,33 +35,41 @@ pub(super) fn fitted(profile: &Profile, tolerance: f64) -> Fitted {
     // First each direction by itself.
     for (d, row) in profile.reach.iter().enumerate() {
         for i in 1..nodes.len() {
-            let (low, high) = over(&row[nodes[i - 1]..=nodes[i]]);
+            let (low, high) = over(&row[nodes[i - 1]..=nodes[i]], profile.step);
             reach[i - 1][d] = reach[i - 1][d].max(low);
             reach[i][d] = reach[i][d].max(high);
         }
     }
-    // A side that others hide reaches less than asked: then all move out.
+    // A side that others hide reaches less than asked.
     let mut corners: Vec<Vec<Vec2>> = Vec::new();
-    for _ in 0..ROUNDS {
+    let count = profile.normals.len();
+    for round in 0..ROUNDS {
         corners = reach.iter().map(|r| outline(&profile.normals, r)).collect();
         let own = supports(&profile.normals, &corners);
-        let mut more = vec![0.0f64; nodes.len()];
+        let mut more = vec![vec![0.0f64; count]; nodes.len()];
         for (d, row) in profile.reach.iter().enumerate() {
             for i in 1..nodes.len() {
                 let out = (nodes[i - 1]..=nodes[i])
                     .map(|k| row[k] - between(&nodes, i, k, own[i - 1][d], own[i][d]))
                     .fold(0.0, f64::max);
-                more[i - 1] = more[i - 1].max(out);
-                more[i] = more[i].max(out);
+                // Those beside it hide it.
+                for near in [d + count - 1, d, d + 1].map(|near| near % count) {
+                    more[i - 1][near] = more[i - 1][near].max(out);
+                    more[i][near] = more[i][near].max(out);
+                }
             }
         }
-        if more.iter().all(|m| *m <= NOISE) {
+        if more.iter().flatten().all(|m| *m <= NOISE) {
             break;
         }
         for (r, m) in reach.iter_mut().zip(&more) {
-            r.iter_mut().for_each(|r| *r += m + NOISE);
+            let all = m.iter().copied().fold(0.0, f64::max);
+            for (r, m) in r.iter_mut().zip(m) {
+                *r += if round < LOCAL_ROUNDS { *m } else { all } + NOISE;
+            }
         }
     }
+    corners = reach.iter().map(|r| outline(&profile.normals, r)).collect();
     let own = supports(&profile.normals, &corners);
     let mut excess: f64 = 0.0;
     for (d, row) in profile.reach.iter().enumerate() {
@@ -77,8 +89,9 @@ pub(super) fn fitted(profile: &Profile, tolerance: f64) -> Fitted {
     Fitted { sections, excess }
 }
 
-/// Ends of the straight line over all values that is lowest in the middle.
-fn over(values: &[f64]) -> (f64, f64) {
+/// Ends of the straight line over all values whose ends lie nearest to what is
+/// under the chain of values.
+fn over(values: &[f64], step: f64) -> (f64, f64) {
     let last = values.len() - 1;
     // The upper hull, from left to right.
     let mut hull: Vec<usize> = Vec::new();
@@ -92,12 +105,18 @@ fn over(values: &[f64]) -> (f64, f64) {
         }
         hull.push(k);
     }
-    let middle = last as f64 / 2.0;
-    let end = hull.iter().position(|&k| k as f64 >= middle).unwrap_or(0).max(1);
-    let (a, b) = (hull[end - 1], hull[end]);
-    let slope = (values[b] - values[a]) / (b - a) as f64;
-    let at = |k: usize| values[a] + slope * (k as f64 - a as f64);
-    (at(0).max(values[0]), at(last).max(values[last]))
+    let mut best = (f64::INFINITY, (values[0], values[last]));
+    for pair in hull.windows(2) {
+        let (a, b) = (pair[0], pair[1]);
+        let slope = (values[b] - values[a]) / (b - a) as f64;
+        let at = |k: usize| values[a] + slope * (k as f64 - a as f64);
+        let ends = (at(0).max(values[0]), at(last).max(values[last]));
+        let off = beyond(values, step, 0, ends.0, 0.0).max(beyond(values, step, last, ends.1, 0.0));
+        if off < best.0 {
+            best = (off, ends);
+        }
+    }
+    best.1
 }
 
 /// Distance, mm, of a point `at` over level `k` from what lies under the chain

@@ -70,7 +70,7 @@ impl Profile {
                     // Evenly, or on an end that is nearly flat as far as it is.
                     let even = (own[k] + out, own[k + 1] + out);
                     let flat = (own[k].max(h), own[k + 1].max(h));
-                    let least = if flat.0 + flat.1 < even.0 + even.1 { flat } else { even };
+                    let least = if step < out { flat } else { even };
                     row[k] = row[k].max(least.0);
                     row[k + 1] = row[k + 1].max(least.1);
                 }

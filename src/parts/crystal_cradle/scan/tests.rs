@@ -80,7 +80,7 @@ fn off_axis(found: Vec3, turn: &Mat3) -> f64 {
 /// Points all over the stone, moved away from it by the clearance in all
 /// directions and then up, lie in no material.
 fn assert_clear(plan: &Plan<'_>, stone: &Soup, rng: &mut Rng, name: &str) {
-    for _ in 0..120 {
+    for _ in 0..60 {
         let [a, b, c] = stone.corners(rng.usize(..stone.triangles().len()));
         let (u, v) = (rng.f64(), rng.f64());
         let (u, v) = if u + v > 1.0 { (1.0 - u, 1.0 - v) } else { (u, v) };
@@ -99,7 +99,7 @@ fn assert_clear(plan: &Plan<'_>, stone: &Soup, rng: &mut Rng, name: &str) {
 #[test]
 fn a_scanned_stone_of_any_kind_drops_into_its_seat_with_its_clearance() {
     let mut rng = Rng::with_seed(4);
-    for case in 0..10 {
+    for case in 0..8 {
         let made = shape(&mut rng);
         let turn = any_turn(&mut rng);
         let noise = [0.0, 0.02][rng.usize(..2)];
@@ -120,6 +120,9 @@ fn a_scanned_stone_of_any_kind_drops_into_its_seat_with_its_clearance() {
                 facts.excess,
                 plan.stone.sections.len()
             );
+            // A step in the side of a cluster is bridged from section to section.
+            let most = if made.symmetric { 0.3 } else { 1.5 };
+            assert!(facts.excess < most, "{}: {}", made.name, facts.excess);
             assert!(!made.symmetric || off < 0.5, "{}: off by {off}", made.name);
             let stone = posed(plan, &triangles);
             assert_clear(plan, &stone, &mut rng, made.name);
