@@ -49,7 +49,7 @@ impl Facts {
         );
         if let Some(window) = window {
             let margin = self.least_width - window;
-            row("window_margin", "by how much that exceeds the window", margin, Unit::Mm);
+            row("window_margin", "that less the window: below 0 it can get out", margin, Unit::Mm);
         }
         out
     }
