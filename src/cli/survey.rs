@@ -247,7 +247,7 @@ fn openings(cavity: &Cavity) -> String {
         return "enclosed".to_owned();
     }
     let widest = cavity.sections.iter().max_by(|a, b| widths(a).total_cmp(&widths(b)));
-    let mouths: Vec<String> = widest.into_iter().flat_map(|s| &s.mouths).map(|m| side(m)).collect();
+    let mouths: Vec<String> = widest.into_iter().flat_map(|s| &s.mouths).map(side).collect();
     let part = if open == cavity.sections.len() { "" } else { " (part)" };
     format!("{}{part}", mouths.join(", "))
 }

@@ -41,10 +41,9 @@ pub(super) fn fitted(profile: &Profile, tolerance: f64) -> Fitted {
         }
     }
     // A side that others hide reaches less than asked.
-    let mut corners: Vec<Vec<Vec2>> = Vec::new();
     let count = profile.normals.len();
     for round in 0..ROUNDS {
-        corners = reach.iter().map(|r| outline(&profile.normals, r)).collect();
+        let corners: Vec<_> = reach.iter().map(|r| outline(&profile.normals, r)).collect();
         let own = supports(&profile.normals, &corners);
         let mut more = vec![vec![0.0f64; count]; nodes.len()];
         for (d, row) in profile.reach.iter().enumerate() {
@@ -69,7 +68,7 @@ pub(super) fn fitted(profile: &Profile, tolerance: f64) -> Fitted {
             }
         }
     }
-    corners = reach.iter().map(|r| outline(&profile.normals, r)).collect();
+    let corners: Vec<_> = reach.iter().map(|r| outline(&profile.normals, r)).collect();
     let own = supports(&profile.normals, &corners);
     let mut excess: f64 = 0.0;
     for (d, row) in profile.reach.iter().enumerate() {
