@@ -19,4 +19,5 @@ pub mod parts;
 pub mod section;
 pub mod sight;
 pub mod solid;
+pub mod survey;
 pub mod trade;

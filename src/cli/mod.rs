@@ -7,10 +7,12 @@ mod findings;
 mod guard;
 mod layout;
 mod make;
+mod mesh_file;
 mod new;
 mod picture;
 mod plate;
 mod profiles;
+mod survey;
 mod table;
 mod work;
 
@@ -76,6 +78,7 @@ First steps:
 What keys mean:        borewright explain crystal_cradle
 What is known by name: borewright profiles cells
 Will a mesh print:     borewright check rod.stl --printer fdm-medium --material petg
+What fits a chassis:   borewright survey chassis.stl
 The trade's sums:      borewright work leaf-contact
 
 Exit codes:
@@ -108,6 +111,8 @@ enum Command {
     Make(make::Make),
     /// Check meshes against what a printer holds: walls, gaps, overhangs ...
     Check(check::Check),
+    /// Measure a chassis mesh: outside, cavities, what fits into them
+    Survey(survey::Survey),
     /// Make many job files, or variants of one, on all cores
     Batch(batch::Batch),
     /// Lay the bodies of job files out on the printer's bed: 3MF, STL, picture
@@ -198,6 +203,7 @@ fn dispatch(
             env.out.flush()?;
             return Ok(exit);
         }
+        Command::Survey(command) => command.run(env)?,
         Command::Plate(command) => command.run(env)?,
         Command::Layout(command) => {
             let exit = command.run(env)?;

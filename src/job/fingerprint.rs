@@ -5,25 +5,34 @@ use sha2::{Digest, Sha256};
 use super::Job;
 
 /// A fingerprint of all that a job's files depend on: this program's version,
-/// the job's text, the files that it names, and a person's own profiles. Equal fingerprints, equal
+/// the job's text, a person's own profiles, and the files that the job names. Equal fingerprints, equal
 /// files, but for their time stamp.
 ///
 /// It is the SHA-256 (FIPS 180-4) of the parts, each after its length, in hex.
 pub fn fingerprint(job: &Job) -> String {
     let mut hash = Sha256::new();
-    let mut add = |text: &str| {
-        hash.update((text.len() as u64).to_le_bytes());
-        hash.update(text);
+    let mut add = |part: &[u8]| {
+        hash.update((part.len() as u64).to_le_bytes());
+        hash.update(part);
     };
-    add(concat!("borewright ", env!("CARGO_PKG_VERSION")));
-    add(job.source().text());
-    for file in job.parts().iter().flat_map(|part| part.values().files()) {
-        add(file.name());
-        add(file.text());
-    }
+    add(concat!("borewright ", env!("CARGO_PKG_VERSION")).as_bytes());
+    add(job.source().text().as_bytes());
     for (family, own) in job.library().own() {
-        add(family);
-        add(own.text());
+        add(family.as_bytes());
+        add(own.text().as_bytes());
     }
-    hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect()
+    for file in job.parts().iter().flat_map(|part| part.values().files()) {
+        add(file.name().as_bytes());
+        add(file.bytes());
+    }
+    hex(&hash.finalize())
+}
+
+/// The SHA-256 of bytes, in hex.
+pub(super) fn digest(bytes: &[u8]) -> String {
+    hex(&Sha256::digest(bytes))
+}
+
+fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }

@@ -134,7 +134,9 @@ fn plain(values: &Values, key: &str, kind: Kind) -> Json {
         Kind::Flag { .. } => json!(values.flag(key)),
         Kind::Choice { .. } => json!(values.choice(key)),
         Kind::Text { .. } => json!(values.text(key)),
-        Kind::File { .. } => json!(values.maybe_file(key).map(|file| file.name())),
+        Kind::File { .. } => json!(values.maybe_file(key).map(|file| {
+            json!({ "name": file.name(), "sha256": super::fingerprint::digest(file.bytes()) })
+        })),
         Kind::Numbers { .. } => json!(values.numbers(key)),
         Kind::Points { .. } => values.points(key).iter().map(|p| json!([p.x, p.y])).collect(),
         _ => Json::Null,

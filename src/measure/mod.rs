@@ -7,6 +7,7 @@
 mod bore;
 mod families;
 mod fault;
+mod file;
 pub mod frame;
 mod handle;
 mod hint;
@@ -22,6 +23,7 @@ mod values;
 pub use bore::Bore;
 pub use families::{Conflict, FAMILIES, Family};
 pub use fault::{Fault, Faults, MAX_FAULTS, What};
+pub use file::{GivenFile, MAX_FILE};
 pub use handle::{HANDLE, Handle};
 pub use hint::{did_you_mean, or_list};
 pub use library::{Library, MAX_NAME};

@@ -153,11 +153,10 @@ pub enum Kind {
         /// Text when the key is left out.
         default: Default<&'static str>,
     },
-    /// The name of a text file beside the job, whose text is the value; absent
-    /// when left out.
+    /// The name of a file beside the job, read with it; absent when left out.
     File {
-        /// What the file's name ends with, without the point, lower case.
-        extension: &'static str,
+        /// What the file's name may end with, without the point, lower case.
+        endings: &'static [&'static str],
     },
     /// A list of numbers, each in `[min, max]`.
     Numbers {
@@ -252,8 +251,12 @@ impl Param {
     }
 
     /// A file beside the job, absent when left out.
-    pub const fn file(key: &'static str, extension: &'static str, doc: &'static str) -> Self {
-        Self { key, kind: Kind::File { extension }, doc }
+    pub const fn file(
+        key: &'static str,
+        endings: &'static [&'static str],
+        doc: &'static str,
+    ) -> Self {
+        Self { key, kind: Kind::File { endings }, doc }
     }
 
     /// A flag that is false when left out.
@@ -389,8 +392,10 @@ impl Kind {
                 hint::or_list(&quoted)
             }
             Kind::Text { max_len, .. } => format!("a text in quotes, at most {max_len} characters"),
-            Kind::File { extension } => {
-                format!("the name of a .{extension} file in quotes, from the job's folder")
+            Kind::File { endings } => {
+                let endings = endings.iter().map(|e| format!(".{e}")).collect::<Vec<_>>();
+                let endings = hint::or_list(&endings);
+                format!("the name of a {endings} file in quotes, from the job's folder")
             }
             Kind::Numbers { unit, min, max, count: c, .. } => {
                 let numbers = count(c, "number", "numbers");

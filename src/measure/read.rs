@@ -8,6 +8,7 @@ use toml::de::{DeTable, DeValue};
 
 use super::families::family_named;
 use super::fault::{Fault, Faults, What};
+use super::file::GivenFile;
 use super::hint::{did_you_mean, nearest};
 use super::library::Library;
 use super::param::{Default, Kind, Param};
@@ -292,7 +293,7 @@ impl Reader<'_> {
             },
             Kind::Choice { options, .. } => self.choice(row, value, path, options),
             Kind::Text { max_len, .. } => self.text(row, value, path, max_len),
-            Kind::File { extension } => self.file(row, value, path, extension),
+            Kind::File { endings } => self.file(row, value, path, endings),
             Kind::Numbers { unit, min, max, count, .. } => {
                 let items = self.items(row, value, path, count)?;
                 let mut numbers = Some(Vec::new());
@@ -343,32 +344,33 @@ impl Reader<'_> {
         }
     }
 
-    /// The text of a file that is named.
+    /// A file that is named.
     fn file(
         &mut self,
         row: &'static Param,
         value: &Spanned<DeValue<'_>>,
         path: &str,
-        extension: &str,
+        endings: &[&str],
     ) -> Option<Data> {
         let Some(name) = value.get_ref().as_str() else {
             return self.wrong_type(row, value, path, None);
         };
-        let ends =
-            name.rsplit_once('.').is_some_and(|(_, end)| end.eq_ignore_ascii_case(extension));
-        let read = if ends {
+        let ending = name.rsplit_once('.').map_or("", |(_, ending)| ending);
+        let read = if endings.iter().any(|e| ending.eq_ignore_ascii_case(e)) {
             (self.files)(name)
-                .and_then(|bytes| Source::new(name, bytes).map_err(|error| error.to_string()))
         } else {
-            Err(format!("{} does not end in .{extension}", super::shown::quoted(name)))
+            Err(format!(
+                "{} does not end in .{}",
+                super::shown::quoted(name),
+                endings.join(" or .")
+            ))
         };
         match read {
-            Ok(source) => Some(Data::File(source)),
+            Ok(bytes) => Some(Data::File(Arc::new(GivenFile::new(name, bytes)))),
             Err(reason) => {
                 let fault = Fault::new(What::Unreadable { reason }, path).at(self.place(value));
-                self.faults.push(fault.hint(format!(
-                    "name a .{extension} text file; its path counts from the job's folder"
-                )));
+                let hint = format!("write {}", row.kind.describe());
+                self.faults.push(fault.hint(hint));
                 None
             }
         }

@@ -4,9 +4,10 @@
 use std::sync::Arc;
 
 use super::Vec2;
+use super::file::GivenFile;
 use super::library::COMPILED_IN;
 use super::param::Param;
-use super::source::{Place, Source};
+use super::source::Place;
 
 /// Where a value comes from.
 #[derive(Clone, Debug)]
@@ -49,9 +50,9 @@ pub(crate) enum Data {
     Flag(bool),
     Choice(&'static str),
     Text(String),
-    File(Arc<Source>),
     Numbers(Vec<f64>),
     Points(Vec<Vec2>),
+    File(Arc<GivenFile>),
     Table(Values),
     List(Vec<Values>),
 }
@@ -151,29 +152,6 @@ impl Values {
         }
     }
 
-    /// The file behind `key`, if one is named.
-    pub fn maybe_file(&self, key: &str) -> Option<&Arc<Source>> {
-        match &self.value(key).data {
-            Data::File(file) => Some(file),
-            Data::Absent => None,
-            _ => self.wrong(key, "file"),
-        }
-    }
-
-    /// All files that these values and the tables in them name.
-    pub fn files(&self) -> Vec<&Arc<Source>> {
-        let mut out = Vec::new();
-        for value in &self.values {
-            match &value.data {
-                Data::File(file) => out.push(file),
-                Data::Table(values) => out.extend(values.files()),
-                Data::List(all) => out.extend(all.iter().flat_map(Values::files)),
-                _ => {}
-            }
-        }
-        out
-    }
-
     /// The numbers behind `key`; empty if an optional list is left out.
     pub fn numbers(&self, key: &str) -> &[f64] {
         match &self.value(key).data {
@@ -190,6 +168,28 @@ impl Values {
             Data::Absent => &[],
             _ => self.wrong(key, "list of points"),
         }
+    }
+
+    /// The file behind `key`, if one is named.
+    pub fn maybe_file(&self, key: &str) -> Option<&GivenFile> {
+        match &self.value(key).data {
+            Data::File(value) => Some(value),
+            Data::Absent => None,
+            _ => self.wrong(key, "file"),
+        }
+    }
+
+    /// All files that these values name, in the order of the rows.
+    pub fn files(&self) -> Vec<&GivenFile> {
+        fn of(value: &Value) -> Vec<&GivenFile> {
+            match &value.data {
+                Data::File(file) => vec![file],
+                Data::Table(table) => table.files(),
+                Data::List(tables) => tables.iter().flat_map(Values::files).collect(),
+                _ => Vec::new(),
+            }
+        }
+        self.values.iter().flat_map(of).collect()
     }
 
     /// The table behind `key`.
@@ -287,7 +287,6 @@ impl Values {
             Data::Flag(value) => Some(value.to_string()),
             Data::Choice(value) => Some((*value).to_owned()),
             Data::Text(value) => Some(value.clone()),
-            Data::File(file) => Some(file.name().to_owned()),
             Data::Numbers(values) => {
                 let values: Vec<String> = values.iter().copied().map(number).collect();
                 Some(format!("[{}]", values.join(", ")))
@@ -297,6 +296,7 @@ impl Values {
                 let points: Vec<String> = points.iter().map(point).collect();
                 Some(format!("[{}]", points.join(", ")))
             }
+            Data::File(file) => Some(file.name().to_owned()),
             Data::Absent | Data::Table(_) | Data::List(_) => None,
         }
     }

@@ -7,6 +7,7 @@ mod grid;
 mod outline;
 mod read;
 mod samples;
+mod shells;
 mod slice;
 #[cfg(test)]
 mod stack_tests;

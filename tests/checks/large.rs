@@ -63,15 +63,89 @@ fn rough_sphere(name: &str, wanted: u32, told: Option<u32>) -> (Gone, u32) {
 
 /// Runs the check in so much address space.
 fn check_within(path: &Path, kib: u32) -> (Output, Duration) {
+    run_within(path, kib, "check", &["--printer", "fdm-thin", "--material", "petg"])
+}
+
+fn run_within(path: &Path, kib: u32, command: &str, options: &[&str]) -> (Output, Duration) {
     let start = Instant::now();
     let script = format!("ulimit -v {kib} && exec \"$@\"");
     let done = Command::new("bash")
-        .args(["-c", &script, "bash", env!("CARGO_BIN_EXE_borewright"), "check"])
+        .args(["-c", &script, "bash", env!("CARGO_BIN_EXE_borewright"), command])
         .arg(path)
-        .args(["--printer", "fdm-thin", "--material", "petg"])
+        .args(options)
         .output()
         .expect("bash starts");
     (done, start.elapsed())
+}
+
+/// A trough 150 mm long as binary STL: an outside of 18 mm radius with a slot
+/// from +y down to a round of 12 mm, all of it rough by 0.02 mm; `around` pieces
+/// around and `along` pieces along.
+fn rough_trough(name: &str, around: u32, along: u32) -> (Gone, u32) {
+    let (half, length) = (around / 2, 150.0);
+    let count = 2 * around * along + 4 * (half - 1);
+    let path = Path::new(env!("CARGO_TARGET_TMPDIR")).join(name);
+    let mut file = BufWriter::new(File::create(&path).expect("target is writable"));
+    let mut header = [b' '; 84];
+    header[80..].copy_from_slice(&count.to_le_bytes());
+    file.write_all(&header).expect("room on the disk");
+    // From one lip of the slot around the outside to the other, and back
+    // inside: each outer corner has its inner one.
+    let at = |k: u32, row: u32| -> [f32; 3] {
+        let k = k % around;
+        let (outer, step) = if k < half { (true, k) } else { (false, around - 1 - k) };
+        let share = f64::from(step) / f64::from(half - 1);
+        let angle = 2.4 + share * (2.0 * std::f64::consts::PI - 1.66);
+        let rough = 0.02 * f64::from((k * 7 + row * 13) % 5) / 5.0;
+        let r = if outer { 18.0 - rough } else { 12.0 + rough };
+        let z = length * f64::from(row) / f64::from(along);
+        [(r * angle.cos()) as f32, (r * angle.sin()) as f32, z as f32]
+    };
+    let mut put = |corners: [[f32; 3]; 3]| {
+        let mut bytes = [0; 50];
+        for (slot, v) in bytes[12..48].chunks_exact_mut(4).zip(corners.iter().flatten()) {
+            slot.copy_from_slice(&v.to_le_bytes());
+        }
+        file.write_all(&bytes).expect("room on the disk");
+    };
+    for row in 0..along {
+        for k in 0..around {
+            put([at(k, row), at(k + 1, row), at(k + 1, row + 1)]);
+            put([at(k, row), at(k + 1, row + 1), at(k, row + 1)]);
+        }
+    }
+    for (row, up) in [(0, false), (along, true)] {
+        for k in 0..half - 1 {
+            let (a, b) = (at(k, row), at(k + 1, row));
+            let (c, d) = (at(around - 2 - k, row), at(around - 1 - k, row));
+            for [p, q, r] in [[a, b, c], [a, c, d]] {
+                put(if up { [p, q, r] } else { [p, r, q] });
+            }
+        }
+    }
+    file.flush().expect("room on the disk");
+    (Gone(path), count)
+}
+
+/// Address space in which two million triangles are surveyed, KiB.
+const SURVEYING: u32 = 1024 * 1024;
+
+/// What somebody else made, as fine as a scan: its slot and what fits in it.
+#[test]
+fn two_million_triangles_are_surveyed() {
+    // A debug build takes minutes: it measures a tenth.
+    let along = if cfg!(debug_assertions) { 100 } else { 1000 };
+    let (file, count) = rough_trough("two-million-trough.stl", 1000, along);
+    let options = ["--grid", if cfg!(debug_assertions) { "0.4" } else { "0.1" }];
+    let (done, time) = run_within(&file.0, SURVEYING, "survey", &options);
+    let (out, err) = (String::from_utf8_lossy(&done.stdout), String::from_utf8_lossy(&done.stderr));
+    println!("{count} triangles surveyed in {time:?} within {SURVEYING} KiB\n{out}");
+    assert_eq!(done.status.code(), Some(0), "{out}{err}");
+    assert!(out.contains("fits a circle of 36 mm"), "{out}{err}");
+    assert!(!out.contains("warning"), "{out}{err}");
+    // The round of 12 mm less nothing: the inside is rough outwards only.
+    assert!(out.contains(" 23.99 x 150") || out.contains(" 24.0"), "{out}{err}");
+    assert!(cfg!(debug_assertions) || time < Duration::from_secs(15), "{time:?}");
 }
 
 /// Address space in which ten million triangles are refused, KiB: the whole

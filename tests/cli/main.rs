@@ -7,3 +7,4 @@ mod make;
 mod mutations;
 mod plate;
 mod support;
+mod survey;

@@ -11,6 +11,7 @@ mod plates;
 #[path = "../engine/random.rs"]
 mod random;
 mod rebuilt;
+mod scans;
 mod sections;
 mod stacks;
 mod thickness;

@@ -50,6 +50,30 @@ impl Soup {
         Soup { vertices, triangles: self.triangles.clone() }
     }
 
+    /// The soup of triangles whose corners are usable numbers, no more than are
+    /// read from a file; corners with the same coordinates become one.
+    pub fn welded(triangles: impl IntoIterator<Item = [Vec3; 3]>) -> Soup {
+        let mut welder = Welder::default();
+        for triangle in triangles {
+            if welder.push(triangle).is_err() {
+                break;
+            }
+        }
+        welder.finish()
+    }
+
+    /// All triangles of several, in their order.
+    pub fn joined(soups: impl IntoIterator<Item = Soup>) -> Soup {
+        let mut soups = soups.into_iter();
+        let mut all = soups.next().unwrap_or_default();
+        for soup in soups {
+            let first = all.vertices.len() as u32;
+            all.vertices.extend(soup.vertices);
+            all.triangles.extend(soup.triangles.into_iter().map(|t| t.map(|v| first + v)));
+        }
+        all
+    }
+
     /// The same triangles seen from the other side.
     pub fn reversed(&self) -> Soup {
         let triangles = self.triangles.iter().map(|&[a, b, c]| [a, c, b]).collect();

@@ -126,7 +126,13 @@ fn drawn(values: &Values) -> Result<Region, Refusal> {
             .hint("write dxf = \"board.dxf\", a file in the job's folder"));
     };
     let stated = values.maybe_choice("dxf_unit").map(|u| if u == "inch" { INCH } else { 1.0 });
-    dxf::outline(file.text(), values.maybe_text("dxf_layer"), stated)
+    let text = std::str::from_utf8(file.bytes()).map_err(|error| {
+        let byte = error.valid_up_to();
+        Refusal::new(format!("{} is no text from byte {byte} on", file.name()))
+            .at(values, "dxf")
+            .hint("export it as ASCII DXF, not as a binary one")
+    })?;
+    dxf::outline(text, values.maybe_text("dxf_layer"), stated)
         .map_err(|bad| Refusal::new(bad.what).at(values, "dxf").hint(bad.hint))
 }
 

@@ -95,7 +95,7 @@ pub(super) const PARAMS: &[Param] = &[
     },
     Param::file(
         "dxf",
-        "dxf",
+        &["dxf"],
         "A drawing with the outline as one closed line: ASCII DXF of R12 or later, with lines, arcs or polylines.",
     ),
     Param::note("dxf_layer", 80, "The layer of the drawing that has the outline; left out, all."),

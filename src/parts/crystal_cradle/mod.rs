@@ -16,6 +16,7 @@ mod plan;
 mod random;
 mod refuse;
 mod report;
+mod scan;
 mod seat;
 mod sight;
 mod stone;

@@ -3,6 +3,7 @@
 use super::super::build::{FIRST_LAYER, LEAD_IN};
 use super::super::fit::{COAT, FIT};
 use super::super::module::KEEL;
+use super::scan::UNITS;
 use crate::measure::{Default, Kind, Param, Unit};
 
 /// One measured section of the stone.
@@ -142,9 +143,9 @@ pub(super) const PARAMS: &[Param] = &[
     .or(0.0),
     Param {
         key: "station",
-        kind: Kind::List { rows: STATION, count: (2, 24) },
-        doc: "The stone, section by section, from the end nearest to the end cap; between sections \
-              it runs straight.",
+        kind: Kind::List { rows: STATION, count: (0, 24) },
+        doc: "The stone, section by section, from the end nearest to the end cap, two or more; \
+              between sections it runs straight. A scan takes their place.",
     },
     Param {
         key: "tip_low",
@@ -156,6 +157,41 @@ pub(super) const PARAMS: &[Param] = &[
         kind: Kind::Table { rows: TIP, optional: true },
         doc: "The point at the stone's end nearest to the front; left out, that end is blunt.",
     },
+    Param::file(
+        "scan",
+        &["stl", "obj", "3mf"],
+        "A closed mesh of the stone (STL, OBJ or 3MF) in place of stations and points; its long axis \
+         is found and laid along the bore, its centre of mass on the bore's axis.",
+    ),
+    Param::choice("scan_unit", UNITS, "Unit of a scan in STL or OBJ, which do not state it.")
+        .or_word("mm"),
+    Param::number(
+        "scan_turn",
+        Unit::Degrees,
+        (-360.0, 360.0),
+        "How far the scanned stone is turned, counter-clockwise seen from the front; at 0 the +y of \
+         its file (+z, if the stone lies along y) points to the window. Left out, as it seats \
+         deepest.",
+    )
+    .optional(),
+    Param::flag(
+        "scan_flip",
+        "Whether the scanned stone's thinner end points to the end cap instead of to the front.",
+    ),
+    Param::number(
+        "scan_x",
+        Unit::Mm,
+        (-40.0, 40.0),
+        "How far the scanned stone's centre of mass lies beside the bore's axis.",
+    )
+    .or(0.0),
+    Param::number(
+        "scan_y",
+        Unit::Mm,
+        (-40.0, 40.0),
+        "How far the scanned stone's centre of mass lies above the bore's axis.",
+    )
+    .or(0.0),
     Param::number(
         "clearance",
         Unit::Mm,

@@ -85,7 +85,7 @@ impl<'a> Plan<'a> {
     ) -> Result<Plan<'a>, Refusal> {
         let nudge = NUDGE * f64::from(nudge);
         let printer = context.printer;
-        let stone = Stone::read(values)?;
+        let stone = Stone::read(context, values)?;
         let holder = Holder::read(context, values)?;
         let walls = refuse::walls(context, values)?;
         let keep = Keep {

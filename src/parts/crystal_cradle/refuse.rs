@@ -362,16 +362,7 @@ pub(super) fn light_bore(
 /// How far `p` lies outside the stone's end face, mm; 0 or less inside. A
 /// pointed end counts as wide as it is a little way in.
 pub(super) fn beside(p: Vec2, stone: &Stone, high: bool) -> f64 {
-    /// How far into a pointed end a bore may look for the stone, mm. Common
-    /// practice, no source.
-    const LOOK_IN: f64 = 3.0;
-    let last = stone.sections.len() - 1;
-    let mut at = if high { stone.length() } else { 0.0 };
-    if stone.pointed[usize::from(high)] {
-        let (tip, next) = if high { (last, last - 1) } else { (0, 1) };
-        let way = stone.sections[next].at - stone.sections[tip].at;
-        at += way * (LOOK_IN / way.abs()).min(1.0);
-    }
+    let at = stone.look_in(high);
     (0..72)
         .map(|k| direction(5.0 * f64::from(k)))
         .map(|n| n.dot(&p) - stone.support(at, n))

@@ -83,7 +83,9 @@ impl Plan<'_> {
     fn land_area(&self) -> f64 {
         let mut area = 0.0;
         let nodes = &self.seat.nodes;
-        let sections = &self.stone.sections;
+        // A scanned stone's seat has the sections of the stone with its gap.
+        let grown = self.stone.grown(self.keep.clearance);
+        let sections = &grown.as_ref().unwrap_or(&self.stone).sections;
         // The first and the last stretch are end clearance.
         for (i, pair) in nodes.windows(2).enumerate().skip(1).take(nodes.len().saturating_sub(3)) {
             let (low, high) = (self.seat.corners(pair[0]), self.seat.corners(pair[1]));
@@ -275,7 +277,21 @@ impl Plan<'_> {
         row("chamfer_low", "chamfer made at the low end", ends.low, Unit::Mm);
         row("chamfer_high", "chamfer made at the high end", ends.high, Unit::Mm);
         self.light(&mut out);
+        if let Some(scan) = &self.stone.scan {
+            out.extend(scan.facts.computed(self.window_narrow()));
+        }
         out
+    }
+
+    /// The narrower way of the window in a bore, mm: its chord or its length.
+    fn window_narrow(&self) -> Option<f64> {
+        let Outside::Bore { radius, .. } = self.holder.outside else { return None };
+        let degrees = match &self.retention {
+            Retention::Cap(cap) => cap.window,
+            _ => self.window.degrees,
+        };
+        let chord = 2.0 * radius * (degrees / 2.0).to_radians().sin();
+        Some(chord.min(self.window_z.1 - self.window_z.0))
     }
 
     /// Width of the opening between the cap's side ledges, mm.
@@ -304,6 +320,11 @@ impl Plan<'_> {
             );
         }
         self.retention_note(&mut say);
+        if let Some(scan) = &self.stone.scan {
+            for m in scan.facts.messages() {
+                say(m.severity, m.text, m.hint);
+            }
+        }
         if let Some(asked) = self.window_widened {
             say(
                 Severity::Note,

@@ -5,6 +5,7 @@
 //! between two stations. The clearance gives every wall some width at every
 //! station, so the walls never change their order.
 
+use super::scan::SPARE;
 use super::stone::Stone;
 use crate::measure::Vec2;
 use crate::measure::frame::direction;
@@ -61,6 +62,11 @@ pub(super) struct Keep {
 impl Seat {
     /// The seat of a stone whose low end lies at `low` mm along z.
     pub fn along(stone: &Stone, keep: Keep, low: f64) -> Seat {
+        // A scanned stone is grown all round first, along the bore, too.
+        if let Some(grown) = stone.grown(keep.clearance) {
+            let low = low - (keep.clearance - SPARE).max(0.0);
+            return Seat::along(&grown, Keep { clearance: SPARE, ..keep }, low);
+        }
         let at: Vec<f64> = stone.sections.iter().map(|s| s.at).collect();
         let c = keep.clearance;
         let mut nodes: Vec<f64> = at.iter().map(|a| snap(low + a)).collect();

@@ -6,8 +6,11 @@
 //! has the section whose support is the linear mean, so all the rest is
 //! arithmetic on these numbers.
 
-use super::super::Refusal;
+use std::sync::Arc;
+
+use super::super::{PartContext, Refusal};
 use super::components::about_ellipse;
+use super::scan::Scan;
 use crate::measure::frame::direction;
 use crate::measure::{Values, Vec2};
 use crate::section::snap;
@@ -27,6 +30,8 @@ enum Shape {
     Ellipse { half: Vec2, along: Vec2 },
     /// Corners counter-clockwise, turned, about the offset.
     Corners(Vec<Vec2>),
+    /// The same, with the directions that its sides may have.
+    Sided(Vec<Vec2>, Vec<Vec2>),
 }
 
 /// One section of the stone.
@@ -46,6 +51,10 @@ pub(super) struct Stone {
     pub sections: Vec<Section>,
     /// Whether its low and its high end is a point.
     pub pointed: [bool; 2],
+    /// What it was fitted to, if it was scanned.
+    pub scan: Option<Arc<Scan>>,
+    /// How far a scanned stone lies from the bore's axis, mm.
+    pub moved: Vec2,
 }
 
 /// `v` turned by `degrees` counter-clockwise, exact at quarter turns.
@@ -56,6 +65,14 @@ pub(super) fn turned(v: Vec2, degrees: f64) -> Vec2 {
 }
 
 impl Section {
+    /// A section with sides square to some of the directions given; corners
+    /// counter-clockwise from the bore's axis.
+    pub fn sided(at: f64, corners: Vec<Vec2>, normals: Vec<Vec2>) -> Section {
+        let offset = corners.iter().sum::<Vec2>() / corners.len().max(1) as f64;
+        let corners = corners.into_iter().map(|p| p - offset).collect();
+        Section { at, offset, shape: Shape::Sided(corners, normals) }
+    }
+
     /// Support: the largest `n . p` over the section, mm, for a unit `n`.
     pub fn support(&self, n: Vec2) -> f64 {
         let own = match &self.shape {
@@ -63,7 +80,7 @@ impl Section {
                 let across = Vec2::new(-along.y, along.x);
                 (half.x * n.dot(along)).hypot(half.y * n.dot(&across))
             }
-            Shape::Corners(corners) => {
+            Shape::Corners(corners) | Shape::Sided(corners, _) => {
                 corners.iter().map(|p| n.dot(p)).fold(f64::NEG_INFINITY, f64::max)
             }
         };
@@ -80,9 +97,14 @@ impl Section {
 
     /// Outward unit normals of its facets.
     pub fn facets(&self) -> Vec<Vec2> {
-        let Shape::Corners(corners) = &self.shape else { return Vec::new() };
-        let next = corners.iter().cycle().skip(1);
-        corners.iter().zip(next).map(|(a, b)| outward(b - a)).collect()
+        match &self.shape {
+            Shape::Ellipse { .. } => Vec::new(),
+            Shape::Corners(corners) => {
+                let next = corners.iter().cycle().skip(1);
+                corners.iter().zip(next).map(|(a, b)| outward(b - a)).collect()
+            }
+            Shape::Sided(_, normals) => normals.clone(),
+        }
     }
 
     /// Outward unit normals that touch a round section in even steps, such
@@ -107,7 +129,7 @@ impl Section {
     /// Its corners, or points every 5 degrees of a round one.
     pub fn outline_points(&self) -> Vec<Vec2> {
         let own: Vec<Vec2> = match &self.shape {
-            Shape::Corners(corners) => corners.clone(),
+            Shape::Corners(corners) | Shape::Sided(corners, _) => corners.clone(),
             Shape::Ellipse { half, along } => {
                 let across = Vec2::new(-along.y, along.x);
                 let point = |k: i32| {
@@ -127,6 +149,7 @@ impl Section {
             Shape::Ellipse { half, .. } if half.min() <= 0.0 => vec![Vec2::zeros()],
             Shape::Ellipse { half, along } => about_ellipse(*half, *along, count),
             Shape::Corners(corners) => corners.clone(),
+            Shape::Sided(corners, _) => parted(corners),
         };
         own.into_iter().map(|p| p + self.offset).collect()
     }
@@ -147,7 +170,7 @@ impl Section {
                 let touch = along * (half.x * u / size) + across * (half.y * v / size);
                 self.offset.y + touch.y
             }
-            Shape::Corners(corners) => corners
+            Shape::Corners(corners) | Shape::Sided(corners, _) => corners
                 .iter()
                 .map(|p| p + self.offset)
                 .filter(|p| n.dot(p) >= reach - ON_LINE)
@@ -155,6 +178,25 @@ impl Section {
                 .fold(f64::NEG_INFINITY, f64::max),
         }
     }
+}
+
+/// Corners of a section nearer to each other than this, mm, are one in a
+/// drawing: what counts as contact there.
+const PARTED: f64 = 0.004;
+
+/// Corners without those that nearly coincide; a section that has no others is
+/// one corner.
+fn parted(corners: &[Vec2]) -> Vec<Vec2> {
+    let mut kept: Vec<Vec2> = Vec::with_capacity(corners.len());
+    for p in corners {
+        if kept.last().is_none_or(|q| (p - q).norm() > PARTED) {
+            kept.push(*p);
+        }
+    }
+    while kept.len() > 1 && (kept[kept.len() - 1] - kept[0]).norm() <= PARTED {
+        kept.pop();
+    }
+    if kept.len() < 3 { vec![Vec2::zeros()] } else { kept }
 }
 
 fn outward(d: Vec2) -> Vec2 {
@@ -165,9 +207,23 @@ impl Stone {
     /// The stone that the rows of the part describe.
     ///
     /// # Errors
-    /// Sections that are incomplete, out of order or without area.
-    pub fn read(values: &Values) -> Result<Stone, Refusal> {
+    /// Sections that are incomplete, out of order or without area; a scan that
+    /// is no stone.
+    pub fn read(context: &PartContext<'_>, values: &Values) -> Result<Stone, Refusal> {
         let stations = values.list("station");
+        if values.has("scan") {
+            return scanned(context, values);
+        }
+        if stations.len() < LEAST_STATIONS {
+            return Err(Refusal::new(format!(
+                "the stone is not described: {} of at least {LEAST_STATIONS} sections are given, \
+                 and no scan",
+                stations.len()
+            ))
+            .at(values, "station")
+            .hint("write a table [[part.station]] for each section that you measured")
+            .hint("or give a scan of the stone: scan = \"stone.stl\""));
+        }
         let start = snap(stations[0].number("at"));
         let mut sections = Vec::with_capacity(stations.len() + 2);
         for station in stations {
@@ -200,7 +256,20 @@ impl Stone {
             pointed[1] = true;
         }
         sections.iter_mut().for_each(|s| s.at = snap(s.at));
-        Ok(Stone { sections, pointed })
+        Ok(Stone { sections, pointed, scan: None, moved: Vec2::zeros() })
+    }
+
+    /// A stone as it was scanned.
+    pub fn scanned(sections: Vec<Section>, pointed: [bool; 2], scan: Scan) -> Stone {
+        Stone { sections, pointed, scan: Some(Arc::new(scan)), moved: Vec2::zeros() }
+    }
+
+    /// For a scanned stone all that is within `gap` mm of it, less
+    /// [`super::scan::SPARE`] at both ends.
+    pub fn grown(&self, gap: f64) -> Option<Stone> {
+        let sections = self.scan.as_ref()?.grown(gap, self.length());
+        let grown = Stone { sections, scan: None, moved: Vec2::zeros(), ..self.clone() };
+        Some(grown.shifted(self.moved))
     }
 
     /// Its length, mm.
@@ -230,13 +299,40 @@ impl Stone {
     pub fn shifted(&self, by: Vec2) -> Stone {
         let mut stone = self.clone();
         stone.sections.iter_mut().for_each(|s| s.offset += by);
+        stone.moved += by;
         stone
     }
 
     /// Middle of the section at an end, mm: low or high.
     pub fn end_middle(&self, high: bool) -> Vec2 {
-        let at = if high { self.sections.len() - 1 } else { 0 };
-        self.sections[at].offset
+        let last = self.sections.len() - 1;
+        if self.scan.is_some() {
+            // The very end of a scan may be a tip anywhere.
+            let at = self.look_in(high);
+            let middle = |n: Vec2| (self.support(at, n) - self.support(at, -n)) / 2.0;
+            return Vec2::new(snap(middle(Vec2::x())), snap(middle(Vec2::y())));
+        }
+        self.sections[if high { last } else { 0 }].offset
+    }
+
+    /// Distance from the low end, mm, at which an end counts as how wide: a
+    /// point is as wide as it is a little way in.
+    pub fn look_in(&self, high: bool) -> f64 {
+        /// How far into a pointed end a bore may look for the stone, mm. Common
+        /// practice, no source.
+        const LOOK_IN: f64 = 3.0;
+        let last = self.sections.len() - 1;
+        let at = if high { self.length() } else { 0.0 };
+        if !self.pointed[usize::from(high)] {
+            return at;
+        }
+        if self.scan.is_some() {
+            let way = LOOK_IN.min(self.length() / 2.0);
+            return if high { at - way } else { at + way };
+        }
+        let (tip, next) = if high { (last, last - 1) } else { (0, 1) };
+        let way = self.sections[next].at - self.sections[tip].at;
+        at + way * (LOOK_IN / way.abs()).min(1.0)
     }
 
     /// The common middle if all sections are circles about one line along the
@@ -246,6 +342,21 @@ impl Stone {
         let all = self.sections.iter().all(|s| s.circle().is_some() && s.offset == middle);
         all.then_some(middle)
     }
+}
+
+/// Fewest sections that are a stone.
+const LEAST_STATIONS: usize = 2;
+
+/// The stone of a scan, which nothing else may describe.
+fn scanned(context: &PartContext<'_>, values: &Values) -> Result<Stone, Refusal> {
+    let other = ["tip_low", "tip_high"].into_iter().find(|key| values.has(key));
+    let other = other.or((!values.list("station").is_empty()).then_some("station"));
+    if let Some(key) = other {
+        return Err(Refusal::new(format!("the stone is described twice, by {key} and by a scan"))
+            .at(values, key)
+            .hint(format!("leave out either {key} or scan")));
+    }
+    Scan::read(context, values)?.ok_or_else(|| Refusal::new("no scan is given"))
 }
 
 fn point(tip: &Values, at: f64, beside: Vec2) -> Section {
@@ -316,15 +427,19 @@ fn cross(a: Vec2, b: Vec2) -> f64 {
     a.x * b.y - a.y * b.x
 }
 
-fn twice_area(corners: &[Vec2]) -> f64 {
+pub(super) fn twice_area(corners: &[Vec2]) -> f64 {
     let next = corners.iter().cycle().skip(1);
     corners.iter().zip(next).map(|(a, b)| cross(*a, *b)).sum()
 }
 
+/// Convex hull, counter-clockwise, of points put on the input grid.
+fn hull(points: &[Vec2]) -> Vec<Vec2> {
+    hull_of(points.iter().map(|p| Vec2::new(snap(p.x), snap(p.y))).collect())
+}
+
 /// Convex hull, counter-clockwise, without corners on a line (monotone chain,
 /// A. M. Andrew 1979).
-fn hull(points: &[Vec2]) -> Vec<Vec2> {
-    let mut sorted: Vec<Vec2> = points.iter().map(|p| Vec2::new(snap(p.x), snap(p.y))).collect();
+pub(super) fn hull_of(mut sorted: Vec<Vec2>) -> Vec<Vec2> {
     sorted.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
     sorted.dedup();
     let chain = |order: &mut dyn Iterator<Item = &Vec2>| {

@@ -1,0 +1,113 @@
+"""Judges seats of scanned stones, and surveys, by trimesh.
+
+usage: scan_referee.py MANIFEST.json
+
+The manifest has `chord`, mm, and `cases`, each with
+
+    stone, cradle   binary STL files beside the manifest
+    clearance       that the seat keeps, mm
+    numbers         the cradle's report: where the stone's middle and axis lie
+                    in the file, how far it is turned, where it begins
+    axis            the stone's known axis in the file, or null
+    survey          what the survey of the cradle found
+
+The stone is laid from the report's numbers alone. Points all over it keep the
+clearance to 0.02 mm from the cradle, where it lies and on its way up, and none
+lies inside. Cylinders and boxes of the survey have no point inside either. Prints
+one line a case; exits with 1 if there is a fault.
+"""
+
+import json
+import sys
+from pathlib import Path
+
+import numpy as np
+import trimesh
+
+# Points on each stone.
+POINTS = 1500
+# Heights above its place that are tried, mm.
+WAY = [0.0, 0.3, 1.5, 6.0, 25.0]
+# By how much the clearance may be missed, mm.
+TOLERANCE = 0.02
+# Most that a known axis may be off, degrees.
+AXIS = 0.5
+# Inside of what is said to fit, mm.
+SKIN = 0.003
+
+
+def laid(mesh, n):
+    """The stone where the report says that it lies."""
+    z = np.array([n["scan_axis_x"], n["scan_axis_y"], n["scan_axis_z"]])
+    up = np.array([0.0, 1.0, 0.0]) if abs(z[1]) < 0.9 else np.array([0.0, 0.0, 1.0])
+    y = up - z * up.dot(z)
+    y /= np.linalg.norm(y)
+    x = np.cross(y, z)
+    middle = np.array([n["scan_middle_x"], n["scan_middle_y"], n["scan_middle_z"]])
+    p = (mesh.vertices - middle) @ np.array([x, y, z]).T
+    a = np.radians(n["scan_turn"])
+    turn = np.array([[np.cos(a), -np.sin(a), 0], [np.sin(a), np.cos(a), 0], [0, 0, 1]])
+    p = p @ turn.T
+    p[:, 2] += n["stone_from"] - p[:, 2].min()
+    return trimesh.Trimesh(p, mesh.faces, process=False)
+
+
+def around(cavity):
+    """Points on the cylinder and on the box of a cavity."""
+    z = np.linspace(cavity["from"] + SKIN, cavity["to"] - SKIN, 9)
+    out = []
+    if cavity["cylinder"]:
+        c = cavity["cylinder"]
+        a = np.linspace(0, 2 * np.pi, 48, endpoint=False)
+        r = c["diameter"] / 2 - SKIN
+        ring = np.c_[c["x"] + r * np.cos(a), c["y"] + r * np.sin(a)]
+        out.append(ring)
+    if cavity["box"]:
+        b = cavity["box"]
+        t = np.linspace(-1, 1, 13)
+        one = np.ones_like(t)
+        edge = np.concatenate([np.c_[t, one], np.c_[t, -one], np.c_[one, t], np.c_[-one, t]])
+        edge = edge * [b["width"] / 2 - SKIN, b["depth"] / 2 - SKIN]
+        a = np.radians(b["turn"])
+        out.append(edge @ [[np.cos(a), np.sin(a)], [-np.sin(a), np.cos(a)]] + [b["x"], b["y"]])
+    flat = np.concatenate(out) if out else np.zeros((0, 2))
+    return np.concatenate([np.c_[flat, np.full(len(flat), h)] for h in z])
+
+
+def main():
+    path = Path(sys.argv[1])
+    manifest = json.loads(path.read_text())
+    faults = 0
+    rng = np.random.default_rng(5)
+    for case in manifest["cases"]:
+        n = case["numbers"]
+        stone = laid(trimesh.load_mesh(path.parent / case["stone"]), n)
+        cradle = trimesh.load_mesh(path.parent / case["cradle"])
+        points, _ = trimesh.sample.sample_surface(stone, POINTS, seed=rng)
+        points = np.concatenate([points, stone.vertices[rng.integers(0, len(stone.vertices), 300)]])
+        least, inside = np.inf, 0
+        for up in WAY:
+            there = points + [0, up, 0]
+            signed = -trimesh.proximity.signed_distance(cradle, there)
+            least = min(least, signed.min())
+            inside += int((signed < 0).sum())
+        off = 0.0
+        if case["axis"]:
+            known = np.array(case["axis"])
+            found = np.array([n["scan_axis_x"], n["scan_axis_y"], n["scan_axis_z"]])
+            off = np.degrees(np.arctan2(np.linalg.norm(np.cross(found, known)), abs(found @ known)))
+        cavities = case["survey"]["cavities"]
+        tried = [around(c) for c in cavities]
+        hit = sum(int(cradle.contains(t).sum()) for t in tried if len(t))
+        bad = inside > 0 or least < case["clearance"] - TOLERANCE or off > AXIS or hit > 0
+        bad = bad or not cavities
+        faults += bad
+        print(
+            f"{'FAULT' if bad else 'ok'} {case['name']}: least distance {least:.3f} mm of "
+            f"{case['clearance']:.2f}, {inside} inside, axis off by {off:.3f} deg, "
+            f"{len(cavities)} cavities with {hit} points hit"
+        )
+    sys.exit(1 if faults else 0)
+
+
+main()
