@@ -169,7 +169,7 @@ fn a_straight_bar_shows_the_lamp_only_below_an_index_of_root_two() {
         walls.extend(plate(low, high, 0.49));
     }
     walls.extend(plate((-49.0, -49.0), (49.0, 49.0), 60.01));
-    let shell = Shell::Tube { radius: 50.0, half_angle: FRAC_PI_2, window: (1.0, 60.0) };
+    let shell = Shell::Tube { radius: 6.0, half_angle: FRAC_PI_2, window: (1.0, 60.0) };
     let shown = |index| {
         let scene = Scene { shell, ..scene(walls.clone(), stone.clone(), index) };
         look(&scene, &lamp(1.0), END, counts())
