@@ -148,26 +148,6 @@ fn a_counterbored_slotted_and_sunk_rod_closes() {
     assert_eq!(solid.shells().len(), 1);
 }
 
-/// The halves of a rod meet in the wide part of a cone, or in all of it.
-#[test]
-fn a_sunk_hole_across_a_seam_is_as_large_as_beside_it() {
-    let rod = prism(&disc(12.0), 20.0);
-    let sunk = |degrees: f64| {
-        let (sin, cos) = f64::to_radians(degrees).sin_cos();
-        let bore = CrossBore {
-            mouth: Mouth::Countersink { radius: 3.0, angle: PI / 2.0, depth: 1.0 },
-            end: BoreEnd::Depth(5.0),
-            ..round(Vec2::new(-cos, -sin), 10.0, 0.0, 1.2)
-        };
-        let solid = rod.bored(&[bore]).expect("far from the ends");
-        rod.volume() - solid.properties().volume
-    };
-    let beside = sunk(70.0);
-    for degrees in [0.0, 2.0, 5.0, 5.7, 7.0, 12.0, 14.0, 16.0] {
-        close(sunk(degrees), beside, 1e-9);
-    }
-}
-
 #[test]
 fn refusals_say_how_far_to_move() {
     let block = prism(&Region::rectangle(Vec2::new(-10.0, -10.0), Vec2::new(10.0, 10.0)), 20.0);

@@ -181,7 +181,7 @@ impl Ring {
         let needed = needed.to_degrees();
         let least = (needed / GAP.1).ceil() * GAP.1;
         let angle = values.maybe_number("gap_angle").unwrap_or(GAP.0.max(least));
-        if angle < needed || !(needed < MOST_GAP) {
+        if angle < needed || needed >= MOST_GAP {
             let what = format!(
                 "a gap of {angle:.1} degrees closes when the ring is squeezed by {squeeze:.2} mm: it \
                  needs {needed:.1}, {:.1} more",

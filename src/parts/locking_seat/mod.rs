@@ -37,8 +37,15 @@ fn make(context: &PartContext<'_>, values: &Values) -> Result<Vec<Body>, Refusal
     if let Some(refusal) = refuse::crowded(&asked, values) {
         return Err(refusal);
     }
-    let seat = Seat::new(&asked).map_err(|misfit| refuse::refused(&asked, values, misfit))?;
-    let shape = Shape::new(&asked, &seat)?;
+    let mut seat = Seat::new(&asked).map_err(|misfit| refuse::refused(&asked, values, misfit))?;
+    let shape = match Shape::new(&asked, &seat) {
+        // Where two halves of the outside meet in a cone, the hole has none.
+        Err(_) if seat.cone.is_some() => {
+            seat.cone = None;
+            Shape::new(&asked, &seat)?
+        }
+        other => other?,
+    };
     let made = report::Made::new(context, values, &asked, &seat, &shape);
     let mut worked = asked.outside.worked();
     worked.extend(Calculation::list([("the screw in its seat", made.hold_input.worked())]));

@@ -13,7 +13,8 @@ pub fn job(bore: &str, print: &str, part: &str) -> String {
 /// A random job: mostly plausible, sometimes anything that may be written.
 pub fn random(rng: &mut fastrand::Rng) -> String {
     let wild = rng.u8(0..6) == 0;
-    let mut part = format!("screw_z = {:.2}\n", 12.0 + 150.0 * rng.f64());
+    let screw = 20.0 + 150.0 * rng.f64();
+    let mut part = format!("screw_z = {screw:.2}\n");
     let mut number = |rng: &mut fastrand::Rng, key: &str, near: (f64, f64), far: (f64, f64)| {
         if rng.u8(0..5) < 2 {
             let (a, b) = if wild && rng.bool() { far } else { near };
@@ -30,8 +31,8 @@ pub fn random(rng: &mut fastrand::Rng) -> String {
         ("flat_length", (4.0, 10.0), (2.0, 100.0)),
         ("clearance", (0.0, 0.3), (0.0, 1.5)),
         ("gap", (0.0, 0.3), (0.0, 2.0)),
-        ("length", (12.0, 30.0), (4.0, 200.0)),
-        ("from_z", (0.0, 60.0), (0.0, 1500.0)),
+        ("length", (16.0, 30.0), (4.0, 200.0)),
+        ("from_z", (screw - 9.0, screw - 6.0), (0.0, 1500.0)),
         ("core", (2.0, 14.0), (0.0, 100.0)),
         ("safety", (1.0, 3.0), (1.0, 10.0)),
         ("mark_depth", (0.0, 1.0), (0.0, 2.0)),
