@@ -7,6 +7,7 @@ mod crystal_cradle;
 mod declared;
 mod fit;
 pub mod fixing;
+mod front_mount;
 mod mating;
 mod module;
 mod switch_plate;
@@ -21,8 +22,12 @@ use crate::solid::Solid;
 use crate::trade::{TradeError, Worked};
 
 /// Every kind of part that a job may ask for, in the order of lists.
-pub const PART_KINDS: &[PartKind] =
-    &[crystal_cradle::CRYSTAL_CRADLE, switch_plate::SWITCH_PLATE, cell_tray::CELL_TRAY];
+pub const PART_KINDS: &[PartKind] = &[
+    crystal_cradle::CRYSTAL_CRADLE,
+    switch_plate::SWITCH_PLATE,
+    cell_tray::CELL_TRAY,
+    front_mount::FRONT_MOUNT,
+];
 
 /// A kind of part: how it is called, what may be entered, how it is made.
 #[derive(Clone, Copy, Debug)]

@@ -2,6 +2,7 @@
 
 mod electrics;
 mod fixings;
+mod front;
 mod printing;
 
 use super::param::Param;
@@ -40,6 +41,7 @@ pub const FAMILIES: &[Family] = &[
     fixings::SCREWS,
     fixings::INSERTS,
     fixings::SPRINGS,
+    front::FRONT_CONTACTS,
     printing::PRINTERS,
     printing::MATERIALS,
 ];
