@@ -20,6 +20,12 @@ impl Term {
         Term { what: what.into(), value, reach: (-half, half), spread: Spread::Even }
     }
 
+    /// A coat of paint on the outside, `coat` mm thick, that closes a gap on the
+    /// diameter.
+    pub(super) fn paint(coat: f64) -> Term {
+        Term::even("paint", -2.0 * coat, 2.0 * COAT_SPREAD * coat)
+    }
+
     /// A printed dimension, negative if it closes the gap: as the printer was
     /// measured to hold sizes, else within its accuracy.
     pub(super) fn printed(printer: &Values, what: impl Into<String>, value: f64) -> Term {
@@ -66,6 +72,17 @@ impl Mating {
     }
 }
 
+/// Gaps, mm on the diameter, below which a fit (the row [`super::fit::FIT`] of
+/// `values`) binds and above which it rattles. A press fit must not slide, a
+/// sliding one not be loose; a loose one may.
+pub(super) fn limits_of_fit(printer: &Values, values: &Values) -> (f64, Option<f64>) {
+    match values.choice("fit") {
+        "press" => (-PRESS_MOST, Some(printer.number("fit_slide"))),
+        "loose" => (0.0, None),
+        _ => (0.0, Some(printer.number("fit_loose"))),
+    }
+}
+
 /// The part's outside in the bore: at the bore's tightest place, where it may
 /// bind, and at its widest, where it may rattle. Of a bore of a tolerance class
 /// both are one.
@@ -83,16 +100,11 @@ pub(super) fn in_bore(
         mating.words = Some(words.clone());
         mating = mating.term(Term::printed(printer, "outside, printed", -2.0 * fit.radius));
         if coat > 0.0 {
-            mating = mating.term(Term::even("paint", -2.0 * coat, 2.0 * COAT_SPREAD * coat));
+            mating = mating.term(Term::paint(coat));
         }
         mating
     };
-    // A press fit must not slide, a sliding one not be loose; a loose one may.
-    let (binds, rattles) = match values.choice("fit") {
-        "press" => (-PRESS_MOST, Some(printer.number("fit_slide"))),
-        "loose" => (0.0, None),
-        _ => (0.0, Some(printer.number("fit_loose"))),
-    };
+    let (binds, rattles) = limits_of_fit(printer, values);
     if let Some(class) = bore.class() {
         let (low, high) = (bore.smallest(), bore.largest());
         let term =

@@ -5,6 +5,7 @@ mod build;
 mod cell_tray;
 mod crystal_cradle;
 mod declared;
+mod display_plug;
 mod fit;
 pub mod fixing;
 mod front_mount;
@@ -27,6 +28,7 @@ pub const PART_KINDS: &[PartKind] = &[
     switch_plate::SWITCH_PLATE,
     cell_tray::CELL_TRAY,
     front_mount::FRONT_MOUNT,
+    display_plug::DISPLAY_PLUG,
 ];
 
 /// A kind of part: how it is called, what may be entered, how it is made.

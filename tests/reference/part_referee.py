@@ -30,12 +30,13 @@ from OCP.BRepCheck import BRepCheck_Analyzer
 import parts_cradle
 import parts_mount
 import parts_plate
+import parts_plug
 import parts_tray
 from kernel import apart, measures, quiet, read, trimmed
 
 KINDS = {"crystal_cradle": parts_cradle, "switch_plate": parts_plate,
          "cell_tray": parts_tray,
-         "front_mount": parts_mount}
+         "front_mount": parts_mount, "display_plug": parts_plug}
 
 # Volume in one solid only, relative to the solid.
 APART = 1e-6

@@ -7,6 +7,8 @@ mod cradle;
 mod mount;
 #[path = "../../src/parts/switch_plate/random.rs"]
 mod plate;
+#[path = "../../src/parts/display_plug/random.rs"]
+mod plug;
 #[path = "../../src/parts/cell_tray/random.rs"]
 mod tray;
 
@@ -58,6 +60,23 @@ const SELDOM_IN_TRAYS: &[(&str, &[&str])] = &[
     ("positive", &["\"back\""]),
 ];
 
+const SELDOM_IN_MOUNTS: &[(&str, &[&str])] = &[
+    ("keel", &["1", "2.5"]),
+    ("rim", &["0.5", "1"]),
+    ("wires", &["1", "2"]),
+    ("socket_diameter", &["40"]),
+    ("tube_diameter", &["39.8"]),
+    ("retention", &["\"m3-socket\""]),
+];
+const SELDOM_IN_PLUGS: &[(&str, &[&str])] = &[
+    ("head", &["\"dome\"", "\"cone\""]),
+    ("seat", &["\"cone\""]),
+    ("windows", &["1", "3", "4"]),
+    ("window", &["\"round\""]),
+    ("retention", &["\"m3-socket\""]),
+    ("grip", &["\"slot\"", "\"none\""]),
+];
+
 fn with(rows: &[(&str, &[&str])], part: &mut String, rng: &mut Rng) {
     for (key, words) in rows {
         let written = part.lines().any(|l| l.starts_with(&format!("{key} =")));
@@ -76,6 +95,18 @@ fn random_plate(rng: &mut Rng) -> String {
 fn random_tray(rng: &mut Rng) -> String {
     let mut text = tray::random_job(rng, &Library::shipped(), OFTEN);
     with(SELDOM_IN_TRAYS, &mut text, rng);
+    text
+}
+
+fn random_plug(rng: &mut Rng) -> String {
+    let mut text = plug::random_job(rng, &Library::shipped(), OFTEN);
+    with(SELDOM_IN_PLUGS, &mut text, rng);
+    text
+}
+
+fn random_mount(rng: &mut Rng) -> String {
+    let mut text = mount::random_job(rng, &Library::shipped(), OFTEN);
+    with(SELDOM_IN_MOUNTS, &mut text, rng);
     text
 }
 
@@ -164,6 +195,23 @@ const COVERED: &[(&str, &[&str])] = &[
             "retention",
         ],
     ),
+    (
+        "display_plug",
+        &[
+            "head flat",
+            "head dome",
+            "head cone",
+            "seat flat",
+            "seat cone",
+            "grip groove",
+            "grip slot",
+            "grip none",
+            "retention",
+            "windows slot",
+            "windows round",
+            "light_bore",
+        ],
+    ),
 ];
 
 /// `BOREWRIGHT_REBUILT` sets how many random jobs of each kind are built.
@@ -181,7 +229,8 @@ fn parts_built_again_from_their_numbers_are_the_same() {
         ("cradle", |rng| cradle::random(rng, true)),
         ("plate", random_plate),
         ("tray", random_tray),
-        ("mount", |rng| mount::random_job(rng, &Library::shipped(), OFTEN)),
+        ("mount", random_mount),
+        ("plug", random_plug),
     ];
     for (kind, random) in kinds {
         let mut rng = Rng::with_seed(3);
