@@ -147,7 +147,7 @@ pub(super) const ROWS: &[Param] = &[
         "How fingers pull it out: a groove around the head, or a slot across a flat head for a coin.",
     )
     .or_word("groove"),
-    Param::number("grip_z", Unit::Mm, (0.0, 150.0), "Where the groove begins, above the flange.").or(2.0),
+    Param::number("grip_z", Unit::Mm, (0.0, 150.0), "Where the groove begins, above the low end of the head's straight wall.").or(2.0),
     Param::number("grip_width", Unit::Mm, (1.0, 40.0), "Width of the groove, or of the slot.").or(4.0),
     Param::number("grip_depth", Unit::Mm, (0.3, 20.0), "Depth of the groove, or of the slot.").or(1.2),
     LEAD_IN,

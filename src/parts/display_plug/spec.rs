@@ -246,25 +246,25 @@ impl Spec {
                 .hint(format!("give grip_width {:.2} or more", 2.0 * depth + BESIDE_GROOVE)));
         }
         self.deep_enough(values, "grip_depth", depth, self.head)?;
-        let low = snap(self.flange_top + values.number("grip_z"));
-        let room = (self.head_low, self.head_high - self.chamfers.1 - BESIDE_GROOVE);
-        if low < room.0 || low + width > room.1 {
-            let off = (room.0 - low).max(low + width - room.1);
+        let low = snap(self.head_low + values.number("grip_z"));
+        let room = self.head_high - self.chamfers.1 - BESIDE_GROOVE;
+        if low + width > room {
+            let off = low + width - room;
             let what = format!(
-                "the groove for fingers runs from {:.2} to {:.2} mm above the flange; the head is \
-                 straight from {:.2} to {:.2}: off by {off:.2}",
-                low - self.flange_top,
-                low + width - self.flange_top,
-                room.0 - self.flange_top,
-                room.1 - self.flange_top
+                "the groove for fingers runs to {:.2} mm above where the head's straight wall begins; \
+                 there is room to {:.2}: too high by {off:.2}",
+                low + width - self.head_low,
+                room - self.head_low
             );
-            let refusal = Refusal::new(what).at(values, "grip_z").hint("give grip = \"none\"");
-            return Err(if room.0 + width <= room.1 {
-                let (from, to) = (room.0 - self.flange_top, room.1 - width - self.flange_top);
-                refusal.hint(format!("grip_z from {from:.2} to {to:.2} fits"))
+            let refusal = Refusal::new(what).at(values, "grip_z");
+            let most = values.number("grip_z") - off;
+            let refusal = if most >= 0.0 {
+                refusal.hint(format!("give grip_z {most:.2} or less"))
             } else {
-                refusal
-            });
+                let longer = values.number("head_length") + 2.0 * off;
+                refusal.hint(format!("give head_length {longer:.2} or more"))
+            };
+            return Err(refusal.hint("give grip = \"none\""));
         }
         Ok(Some(Groove { low, width, depth }))
     }
