@@ -11,6 +11,7 @@ pub mod fixing;
 mod front_mount;
 mod mating;
 mod module;
+mod rounding;
 mod switch_plate;
 mod trim;
 
