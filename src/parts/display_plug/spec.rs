@@ -2,6 +2,7 @@
 //! the printer.
 
 use super::super::declared::FitWords;
+use super::super::rounding::{NOISE, down, up};
 use super::super::{PartContext, Refusal};
 use super::profile::{Dome, Profile};
 use super::windows::{Slot, Windows};
@@ -88,7 +89,7 @@ impl Spec {
         let shoulder = snap(values.maybe_number("shoulder_z").unwrap_or(length));
         let low = snap(shoulder + values.number("end_gap"));
         let front = snap(shoulder + values.number("socket_depth"));
-        if front - low < LEAST_STEM {
+        if front - low < LEAST_STEM - NOISE {
             let what = format!(
                 "the stem would be {:.2} mm long; it needs {LEAST_STEM:.2}: short by {:.2}",
                 front - low,
@@ -97,7 +98,7 @@ impl Spec {
             let refusal = Refusal::new(what).at(values, "end_gap");
             let gap = values.number("socket_depth") - LEAST_STEM;
             return Err(if gap >= 0.1 {
-                refusal.hint(format!("give end_gap {gap:.2} or less"))
+                refusal.hint(format!("give end_gap {:.2} or less", down(gap)))
             } else {
                 refusal
             });
@@ -118,7 +119,7 @@ impl Spec {
             values.maybe_number("crown").unwrap_or((0.5 * total).min(head))
         };
         let head_high = snap(flange_top + total - crown);
-        if head_high - head_low < LEAST_SEAT {
+        if head_high - head_low < LEAST_SEAT - NOISE {
             let short = LEAST_SEAT - (head_high - head_low);
             let what = format!(
                 "the head is {total:.2} mm long; its crown of {crown:.2} and the slope from the \
@@ -127,7 +128,7 @@ impl Spec {
             );
             return Err(Refusal::new(what)
                 .at(values, "head_length")
-                .hint(format!("give head_length {:.2} or more", total + 2.0 * short)));
+                .hint(format!("give head_length {:.2} or more", up(total + 2.0 * short))));
         }
         let first = snap(values.number("first_layer"));
         let lead = snap(values.number("lead_in"));
@@ -188,7 +189,7 @@ impl Spec {
         let at = values.number("retention_z");
         let low = snap(self.shoulder + at - 0.5 * width);
         let room = (self.low + self.chamfers.0 + BESIDE_GROOVE, self.stem_end - BESIDE_GROOVE);
-        if low < room.0 || low + width > room.1 {
+        if low < room.0 - NOISE || low + width > room.1 + NOISE {
             let what = format!(
                 "the groove for the retention screw, {width:.2} mm wide, runs from z {low:.2} to \
                  {:.2}; the stem leaves {:.2} to {:.2}: off by {:.2}",
@@ -201,7 +202,7 @@ impl Spec {
             let (from, to) =
                 (room.0 + 0.5 * width - self.shoulder, room.1 - 0.5 * width - self.shoulder);
             return Err(if from <= to {
-                refusal.hint(format!("retention_z from {from:.2} to {to:.2} fits"))
+                refusal.hint(format!("retention_z from {:.2} to {:.2} fits", up(from), down(to)))
             } else {
                 refusal.hint("take a shallower groove, or a thinner screw")
             });
@@ -218,7 +219,7 @@ impl Spec {
         depth: f64,
         radius: f64,
     ) -> Result<(), Refusal> {
-        if depth <= 0.5 * radius {
+        if depth <= 0.5 * radius + NOISE {
             return Ok(());
         }
         let what = format!(
@@ -226,7 +227,9 @@ impl Spec {
              by {:.2}",
             depth - 0.5 * radius
         );
-        Err(Refusal::new(what).at(values, key).hint(format!("give {key} {:.2}", 0.5 * radius)))
+        Err(Refusal::new(what)
+            .at(values, key)
+            .hint(format!("give {key} {:.2} or less", down(0.5 * radius))))
     }
 
     fn grip_groove(&self, values: &Values) -> Result<Option<Groove>, Refusal> {
@@ -235,7 +238,7 @@ impl Spec {
         }
         let depth = snap(values.number("grip_depth"));
         let width = snap(values.number("grip_width"));
-        if width < 2.0 * depth + BESIDE_GROOVE {
+        if width < 2.0 * depth + BESIDE_GROOVE - NOISE {
             let what = format!(
                 "a groove {width:.2} mm wide with sides of 45 degrees cannot be {depth:.2} deep: it \
                  needs a width of {:.2}",
@@ -243,12 +246,12 @@ impl Spec {
             );
             return Err(Refusal::new(what)
                 .at(values, "grip_width")
-                .hint(format!("give grip_width {:.2} or more", 2.0 * depth + BESIDE_GROOVE)));
+                .hint(format!("give grip_width {:.2} or more", up(2.0 * depth + BESIDE_GROOVE))));
         }
         self.deep_enough(values, "grip_depth", depth, self.head)?;
         let low = snap(self.head_low + values.number("grip_z"));
         let room = self.head_high - self.chamfers.1 - BESIDE_GROOVE;
-        if low + width > room {
+        if low + width > room + NOISE {
             let off = low + width - room;
             let what = format!(
                 "the groove for fingers runs to {:.2} mm above where the head's straight wall begins; \
@@ -259,10 +262,10 @@ impl Spec {
             let refusal = Refusal::new(what).at(values, "grip_z");
             let most = values.number("grip_z") - off;
             let refusal = if most >= 0.0 {
-                refusal.hint(format!("give grip_z {most:.2} or less"))
+                refusal.hint(format!("give grip_z {:.2} or less", down(most)))
             } else {
                 let longer = values.number("head_length") + 2.0 * off;
-                refusal.hint(format!("give head_length {longer:.2} or more"))
+                refusal.hint(format!("give head_length {:.2} or more", up(longer)))
             };
             return Err(refusal.hint("give grip = \"none\""));
         }
@@ -284,7 +287,7 @@ impl Spec {
         let less = |radius: f64, groove: Option<Groove>| radius - groove.map_or(0.0, |g| g.depth);
         let (stem, head) = (less(self.stem, self.retention), less(self.head, self.grip));
         let (least, most) = (0.5 * printer.number("hole_min"), stem.min(head) - wall);
-        if radius < least || radius > most {
+        if radius < least - NOISE || radius > most + NOISE {
             let what = format!(
                 "a light bore of {:.2} mm cannot be made: this printer and a wall of {wall:.2} allow \
                  {:.2} to {:.2}: off by {:.2}",
@@ -294,8 +297,9 @@ impl Spec {
                 2.0 * (least - radius).max(radius - most)
             );
             let refusal = Refusal::new(what).at(values, "light_bore");
-            return Err(if least <= most {
-                refusal.hint(format!("give light_bore {:.2}", 2.0 * radius.clamp(least, most)))
+            let (from, to) = (up(2.0 * least), down(2.0 * most));
+            return Err(if from <= to {
+                refusal.hint(format!("give light_bore {:.2}", (2.0 * radius).clamp(from, to)))
             } else {
                 refusal
             });
@@ -380,7 +384,7 @@ fn flange(context: &PartContext<'_>, values: &Values, socket: f64) -> Result<f64
     let usual = context.handle.outside().unwrap_or(socket + 2.0 * FLANGE_BEYOND);
     let radius = snap(0.5 * values.maybe_number("flange_diameter").unwrap_or(usual));
     let needed = 0.5 * socket + LEAST_SEAT;
-    if radius >= needed {
+    if radius >= needed - NOISE {
         return Ok(radius);
     }
     let what = format!(
@@ -392,5 +396,5 @@ fn flange(context: &PartContext<'_>, values: &Values, socket: f64) -> Result<f64
     );
     Err(Refusal::new(what)
         .at(values, "flange_diameter")
-        .hint(format!("give flange_diameter {:.2} or more", 2.0 * needed)))
+        .hint(format!("give flange_diameter {:.2} or more", up(2.0 * needed))))
 }

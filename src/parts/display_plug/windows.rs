@@ -3,6 +3,7 @@
 use std::f64::consts::PI;
 
 use super::super::fixing::Axes;
+use super::super::rounding::{NOISE, down, up};
 use super::super::{PartContext, Refusal};
 use super::spec::{LightBore, Spec};
 use crate::measure::frame::direction;
@@ -65,7 +66,7 @@ impl Slot {
         let (width, depth) = (snap(values.number("grip_width")), snap(values.number("grip_depth")));
         let beside = 2.0 * (1.0 - BESIDE_SLOT) * spec.head;
         let bridge = context.printer.maybe_number("bridge").unwrap_or(f64::INFINITY);
-        if width > beside.min(bridge) {
+        if width > beside.min(bridge) + NOISE {
             let most = beside.min(bridge);
             let what = format!(
                 "a slot {width:.2} mm wide is more than the {most:.2} that the head and the printer's \
@@ -74,7 +75,7 @@ impl Slot {
             );
             return Err(Refusal::new(what)
                 .at(values, "grip_width")
-                .hint(format!("give grip_width {most:.2} or less")));
+                .hint(format!("give grip_width {:.2} or less", down(most))));
         }
         let room = spec.head_high - spec.head_low - context.printer.number("wall_supported");
         if depth > room {
@@ -120,7 +121,7 @@ impl Windows {
         let low = snap(values.maybe_number("window_z").map_or(base, |z| spec.flange_top + z));
         let high = snap(low + height);
         let end = bore.straight.min(spec.head_high - spec.chamfers.1).min(spec.slot_floor()) - wall;
-        if low < base - wall || high > end {
+        if low < base - wall - NOISE || high > end + NOISE {
             let off = (base - wall - low).max(high - end);
             let what = format!(
                 "the windows run from {:.2} to {:.2} mm above the flange; there is room from {:.2} to \
@@ -133,8 +134,10 @@ impl Windows {
             let longer = values.number("head_length") + (high - end).max(0.0);
             let refusal = Refusal::new(what).at(values, "window_z");
             return Err(if base + height <= end {
-                refusal
-                    .hint(format!("give window_z {:.2}, or leave it out", base - spec.flange_top))
+                refusal.hint(format!(
+                    "give window_z {:.2}, or leave it out",
+                    up(base - spec.flange_top)
+                ))
             } else {
                 refusal.hint(format!(
                     "a head_length of {:.1} with a crown as now has room",
@@ -162,7 +165,7 @@ fn widths(
     let printer = context.printer;
     let bridge = printer.maybe_number("bridge").filter(|_| !round).unwrap_or(f64::INFINITY);
     let most = bridge.min(2.0 * WIDEST * bore.radius);
-    if width > most {
+    if width > most + NOISE {
         let what = format!(
             "windows {width:.2} mm wide are more than the {most:.2} that the light bore and the \
              printer's bridges allow: by {:.2}",
@@ -170,24 +173,24 @@ fn widths(
         );
         return Err(Refusal::new(what)
             .at(values, "window_width")
-            .hint(format!("give window_width {most:.2} or less")));
+            .hint(format!("give window_width {:.2} or less", down(most))));
     }
     let least = printer.number("hole_min");
-    if width < least {
+    if width < least - NOISE {
         let what = format!(
             "windows {width:.2} mm wide close up on this printer, which keeps {least:.2} open: by {:.2}",
             least - width
         );
         return Err(Refusal::new(what)
             .at(values, "window_width")
-            .hint(format!("give window_width {least:.2} or more")));
+            .hint(format!("give window_width {:.2} or more", up(least))));
     }
     if count < 2 {
         return Ok(None);
     }
     let bars = 2.0 * bore.radius * (PI / count as f64).sin() - width;
     let needed = printer.number("wall_free");
-    if bars >= needed {
+    if bars >= needed - NOISE {
         return Ok(Some(bars));
     }
     let fit = (PI / ((width + needed) / (2.0 * bore.radius)).min(1.0).asin()).floor();

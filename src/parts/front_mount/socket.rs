@@ -2,6 +2,7 @@
 //! tube.
 
 use super::super::declared::{Mating, Term};
+use super::super::rounding::{NOISE, up};
 use super::super::{PartContext, Refusal};
 use super::spec::Spec;
 use crate::measure::{Values, Vec3};
@@ -119,7 +120,7 @@ impl Retention {
     }
 
     fn check(&self, values: &Values) -> Result<(), Refusal> {
-        if self.clear < 0.0 {
+        if self.clear < -NOISE {
             let what = format!(
                 "the retention screw at z {:.2} meets the mount: its thread of {:.2} mm reaches \
                  {:.2} below the mount's front end",
@@ -128,10 +129,10 @@ impl Retention {
             let needed = values.number("retention_z") - self.clear;
             return Err(Refusal::new(what)
                 .at(values, "retention_z")
-                .hint(format!("{needed:.2} mm or more before the shoulder clears it")));
+                .hint(format!("{:.2} mm or more before the shoulder clears it", up(needed))));
         }
         let needed = self.gap.map_or(0.0, |(middle, _)| middle);
-        if self.through < needed {
+        if self.through < needed - NOISE {
             let what = format!(
                 "the retention screw does not reach the front tube: {:.2} mm long, it needs {:.2} \
                  through a wall of {:.2}: short by {:.2}",
@@ -140,9 +141,10 @@ impl Retention {
                 self.wall,
                 needed - self.through
             );
-            return Err(Refusal::new(what)
-                .at(values, "retention_length")
-                .hint(format!("a screw of {:.2} mm or longer reaches it", self.wall + needed)));
+            return Err(Refusal::new(what).at(values, "retention_length").hint(format!(
+                "a screw of {:.2} mm or longer reaches it",
+                up(self.wall + needed)
+            )));
         }
         Ok(())
     }

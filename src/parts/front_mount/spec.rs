@@ -3,6 +3,7 @@
 
 use super::super::fixing::{Axes, PilotHole};
 use super::super::module::Outside;
+use super::super::rounding::{NOISE, down, up};
 use super::super::{PartContext, Refusal};
 use crate::measure::frame::direction;
 use crate::measure::{Values, Vec2};
@@ -171,11 +172,11 @@ impl Spec {
             let rim = values.number("rim") - over;
             let refusal = Refusal::new(what);
             return Err(if rim >= 0.0 {
-                refusal.at(values, "rim").hint(format!("give rim {rim:.2} or less"))
+                refusal.at(values, "rim").hint(format!("give rim {:.2} or less", down(rim)))
             } else {
                 refusal.at(values, "tube_recess").hint(format!(
                     "a tube whose contacts lie at most {:.2} mm inside its end works with this board",
-                    values.number("tube_recess") - over
+                    down(values.number("tube_recess") - over)
                 ))
             });
         }
@@ -197,7 +198,7 @@ impl Spec {
         let Some(pilots) = &self.pilots else { return Ok(()) };
         let needed = pilots.depths.0 + context.printer.number("wall_supported");
         let there = self.seat - self.low;
-        if needed <= there {
+        if needed <= there + NOISE {
             return Ok(());
         }
         let what = format!(
@@ -208,7 +209,7 @@ impl Spec {
         let land = values.number("land") + needed - there;
         Err(Refusal::new(what)
             .at(values, "land")
-            .hint(format!("give land {:.2} or more", land + LEAST_STEP)))
+            .hint(format!("give land {:.2} or more", up(land))))
     }
 }
 
@@ -255,14 +256,15 @@ fn seat_fits(
     let radius = outside.fit.radius;
     let board = values.component("contacts");
     // What a board may measure for the wall to be there.
-    let smaller =
-        |short: f64| format!("a board of {:.2} mm fits", board.number("diameter") - 2.0 * short);
-    if radius < pocket + free {
+    let smaller = |short: f64| {
+        format!("a board of {:.2} mm fits", down(board.number("diameter") - 2.0 * short))
+    };
+    if radius < pocket + free - NOISE {
         let short = pocket + free - radius;
         return Err(outside.fit.too_small(context, pocket + free).hint(smaller(short)));
     }
     if let Some((depth, y)) = outside.keel
-        && -y < pocket + supported
+        && -y < pocket + supported - NOISE
     {
         let short = pocket + supported + y;
         let what = format!(
@@ -273,13 +275,15 @@ fn seat_fits(
         );
         let refusal = Refusal::new(what).at(values, "keel");
         return Err(if depth >= short {
-            refusal.hint(format!("give keel {:.2} or less", depth - short)).hint(smaller(short))
+            refusal
+                .hint(format!("give keel {:.2} or less", down(depth - short)))
+                .hint(smaller(short))
         } else {
             refusal.hint(smaller(short))
         });
     }
     if let Some(groove) = &outside.groove
-        && groove.floor < pocket + supported
+        && groove.floor < pocket + supported - NOISE
     {
         let short = pocket + supported - groove.floor;
         let what = format!(
@@ -310,7 +314,7 @@ fn key(
     }
     let least = context.printer.number("wall_supported");
     let thick = width - 2.0 * clearance;
-    if thick < least {
+    if thick < least - NOISE {
         let what = format!(
             "a key of {thick:.2} mm for a notch of {width:.2} is thinner than this printer's least \
              wall of {least:.2}: by {:.2}",
@@ -318,7 +322,7 @@ fn key(
         );
         return Err(Refusal::new(what)
             .at(values, "contacts")
-            .hint(format!("a notch of {:.2} mm or more works", least + 2.0 * clearance))
+            .hint(format!("a notch of {:.2} mm or more works", up(least + 2.0 * clearance)))
             .hint("give contacts notch_width = 0 and notch_depth = 0: the board is then held by its fixing alone"));
     }
     let inner = snap(radius - depth + clearance);
@@ -361,7 +365,7 @@ fn pilots(
     let groove = outside.groove.as_ref().map(|g| to("the wires' groove", g.floor));
     let edges = [Some(to("the outside", outside.fit.radius)), keel, groove];
     let nearest = edges.into_iter().flatten().min_by(|a, b| a.1.total_cmp(&b.1));
-    if let Some((name, room)) = nearest.filter(|(_, room)| *room < reach) {
+    if let Some((name, room)) = nearest.filter(|(_, room)| *room < reach - NOISE) {
         let what = format!(
             "screws on a circle of {circle:.2} mm need {reach:.2} from the axis to {name}, for \
              {EDGE_DIAMETERS} diameters of plastic; there are {room:.2}: short by {:.2}",
@@ -369,7 +373,7 @@ fn pilots(
         );
         return Err(Refusal::new(what).at(values, "screw").hint(format!(
             "screws of {:.2} mm or thinner, or glue",
-            (thread - (reach - room) / EDGE_DIAMETERS).max(0.0)
+            down(thread - (reach - room) / EDGE_DIAMETERS).max(0.0)
         )));
     }
     let first = values.number("clocking") + board.number("screw_turn");
@@ -405,7 +409,7 @@ fn recess(
     }));
     let least = limits.into_iter().min_by(|a, b| a.2.total_cmp(&b.2));
     let (field, name, room) = least.expect("there is always a ledge");
-    if room >= needed {
+    if room >= needed - NOISE {
         return Ok(snap(room));
     }
     let what = format!(
@@ -419,11 +423,10 @@ fn recess(
     let refusal = Refusal::new(what).at(values, field);
     Err(match field {
         "ledge" if radius > needed => {
-            refusal.hint(format!("give ledge {:.2} or less", radius - needed))
+            refusal.hint(format!("give ledge {:.2} or less", down(radius - needed)))
         }
         "screw" => refusal.hint("take thinner screws, or glue"),
-        _ => {
-            refusal.hint(format!("joints within {:.2} mm fit", 2.0 * (room - JOINT_ROOM).max(0.0)))
-        }
+        _ => refusal
+            .hint(format!("joints within {:.2} mm fit", down(2.0 * (room - JOINT_ROOM)).max(0.0))),
     })
 }
