@@ -30,7 +30,7 @@ class Plug:
         self.flange = snap(part.get("flange_diameter", usual) / 2)
         self.stem_end = rim = self.front
         if part["seat"] == "cone":
-            self.stem_end = snap(self.front - (self.socket / 2 - self.stem))
+            self.stem_end = snap(self.front - max(self.socket / 2 - self.stem, 0.0))
             rim = snap(self.stem_end + self.flange - self.stem)
         self.rim = rim
         self.flange_top = snap(rim + part["flange"])

@@ -113,7 +113,7 @@ impl Made<'_> {
             ),
             None,
         );
-        if !spec.head_down && spec.stem_end == spec.front {
+        if !spec.head_down && !spec.cone {
             say(
                 Severity::Warning,
                 format!(

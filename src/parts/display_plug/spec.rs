@@ -68,6 +68,8 @@ pub(super) struct Spec {
     pub dome: Option<Dome>,
     pub windows: Option<Windows>,
     pub slot: Option<Slot>,
+    /// Whether the flange sits with a cone on the socket's edge.
+    pub cone: bool,
     /// Whether it prints with its head on the bed.
     pub head_down: bool,
     pub outer: Profile,
@@ -106,7 +108,7 @@ impl Spec {
         let flange = flange(context, values, socket)?;
         // Its cone meets the socket's edge in the plane of the handle's front.
         let cone = values.choice("seat") == "cone";
-        let stem_end = if cone { snap(front - (0.5 * socket - stem)) } else { front };
+        let stem_end = if cone { snap(front - (0.5 * socket - stem).max(0.0)) } else { front };
         let rim_low = if cone { snap(stem_end + flange - stem) } else { front };
         let flange_top = snap(rim_low + values.number("flange"));
         let head = snap(0.5 * values.maybe_number("head_diameter").unwrap_or(2.0 * flange));
@@ -162,6 +164,7 @@ impl Spec {
             dome: None,
             windows: None,
             slot: None,
+            cone,
             head_down,
             outer: Profile::default(),
             inner: Profile::default(),
@@ -346,8 +349,8 @@ impl Spec {
         if let Some(g) = self.retention {
             outer.groove(g.low, g.width, g.depth, self.stem);
         }
-        let rim =
-            self.stem_end + if self.stem_end < self.front { self.flange - self.stem } else { 0.0 };
+        let slope = if self.cone { self.flange - self.stem } else { 0.0 };
+        let rim = self.stem_end + slope;
         outer.to(self.stem_end, self.stem).to(rim, self.flange).to(self.flange_top, self.flange);
         outer.to(self.head_low, self.head);
         if let Some(g) = self.grip {

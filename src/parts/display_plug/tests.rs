@@ -115,6 +115,16 @@ fn the_cone_of_the_seat_meets_the_sockets_edge() {
     close(volume(&body), stem + frustum(STEM, 21.0, slope) + PI * 21.0 * 21.0 * 23.0);
 }
 
+/// A press fit leaves no gap, and the cone begins at the socket's very edge.
+#[test]
+fn the_cone_stays_under_a_press_fit() {
+    let body = plug(&format!("{PLAIN}seat = \"cone\"\nfit = \"press\"")).unwrap();
+    close(value(&body, "stem_end_z"), 245.0);
+    let stem = 18.985;
+    let cone = frustum(stem, 21.0, 21.0 - stem);
+    close(volume(&body), PI * stem * stem * 22.0 + cone + PI * 21.0 * 21.0 * 23.0);
+}
+
 #[test]
 fn grooves_take_their_trapezoids() {
     let ring = |r: f64, width: f64, depth: f64| {
@@ -204,7 +214,7 @@ fn hints_name_values_that_work() {
         plug(&format!("{part}{key} = {works}\n")).unwrap_or_else(|e| panic!("{key}: {e}"));
     }
     let why = plug(&format!("{lit}windows = 20")).expect_err("20 windows");
-    let works = after(&why, "");
+    let works = after(&why, "give windows = ");
     assert!(works >= 2.0);
     plug(&format!("{lit}windows = {works}")).unwrap();
     plug(&format!("{lit}windows = {}", works + 1.0)).expect_err("one more");

@@ -22,7 +22,6 @@ const BESIDE_SLOT: f64 = 0.25;
 /// The windows.
 #[derive(Clone, Debug)]
 pub(super) struct Windows {
-    pub count: i64,
     pub round: bool,
     pub low: f64,
     pub high: f64,
@@ -149,7 +148,7 @@ impl Windows {
         let axes = (0..count)
             .map(|i| Axes::new(direction(first + 360.0 * i as f64 / count as f64)))
             .collect();
-        Ok(Some(Windows { count, round, low, high, half: snap(0.5 * width), bars, axes }))
+        Ok(Some(Windows { round, low, high, half: snap(0.5 * width), bars, axes }))
     }
 }
 
@@ -202,7 +201,7 @@ fn widths(
     );
     Err(Refusal::new(what)
         .at(values, "windows")
-        .hint(format!("{} windows fit", if fit < 2.0 { 1.0 } else { fit })))
+        .hint(format!("give windows = {}", if fit < 2.0 { 1.0 } else { fit })))
 }
 
 impl Spec {
