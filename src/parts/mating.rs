@@ -4,6 +4,8 @@ use super::PartContext;
 use super::declared::{FitWords, Mating, Spread, Term};
 use super::fit::BoreFit;
 use crate::measure::{Values, Vec3};
+use crate::trade::fit_odds::FitOddsInput;
+use crate::trade::stack_up::StackUpInput;
 
 /// How far a coat of paint may be off, as a share of its thickness. Common
 /// practice, no source.
@@ -18,6 +20,16 @@ impl Term {
     /// A dimension that may lie anywhere within `half` mm either way.
     pub(super) fn even(what: impl Into<String>, value: f64, half: f64) -> Term {
         Term { what: what.into(), value, reach: (-half, half), spread: Spread::Even }
+    }
+
+    /// The middle of its reach, mm.
+    fn middle(&self) -> f64 {
+        self.value + 0.5 * (self.reach.0 + self.reach.1)
+    }
+
+    /// Half of its reach, mm.
+    fn half(&self) -> f64 {
+        0.5 * (self.reach.1 - self.reach.0)
     }
 
     /// A coat of paint on the outside, `coat` mm thick, that closes a gap on the
@@ -69,6 +81,31 @@ impl Mating {
     /// The gap with every dimension as drawn or read, mm.
     pub fn nominal(&self) -> f64 {
         self.terms.iter().map(|t| t.value).sum()
+    }
+
+    /// The chain as the calculator of stack-ups takes it.
+    pub(super) fn chain(&self) -> StackUpInput {
+        StackUpInput {
+            values_mm: self.terms.iter().map(Term::middle).collect(),
+            tolerances_mm: self.terms.iter().map(Term::half).collect(),
+            sensitivities: Vec::new(),
+            gap_min_mm: self.binds_below.is_finite().then_some(self.binds_below),
+            gap_max_mm: self.rattles_above,
+        }
+    }
+
+    /// The chain as the calculator of odds takes it.
+    pub(super) fn odds(&self) -> FitOddsInput {
+        let of = |spread: Spread| {
+            self.terms.iter().filter(|t| t.spread == spread).map(Term::half).collect()
+        };
+        FitOddsInput {
+            middle_mm: self.terms.iter().map(Term::middle).sum(),
+            even_mm: of(Spread::Even),
+            bell_mm: of(Spread::Bell),
+            binds_below_mm: self.binds_below,
+            rattles_above_mm: self.rattles_above,
+        }
     }
 }
 

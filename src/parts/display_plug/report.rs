@@ -7,7 +7,6 @@ use super::super::{Calculation, Computed, Message, PartContext, Severity};
 use super::spec::Spec;
 use crate::measure::{Unit, Values, Vec2, Vec3};
 use crate::section::Region;
-use crate::trade::fit_odds::FitOddsInput;
 
 /// Wall of a handle whose outside is not given, mm: any will do.
 const TUBE_WALL: f64 = 2.0;
@@ -29,7 +28,7 @@ impl Made<'_> {
             mm("socket_sure", "smallest sure socket", spec.socket),
             mm("fit_clearance", "clearance on the diameter", spec.clearance),
             mm("stem", "diameter of the stem as printed", 2.0 * spec.stem),
-            mm("stem_z", "where the stem ends, before the shoulder", spec.low),
+            mm("stem_z", "the stem's end, towards the shoulder", spec.low),
             mm("front_z", "the handle's front face", spec.front),
             mm("stem_length", "how deep the stem stands in the socket", spec.front - spec.low),
             mm("stem_end_z", "where the stem's straight wall ends", spec.stem_end),
@@ -37,12 +36,12 @@ impl Made<'_> {
             mm("flange_top_z", "upper side of the flange", spec.flange_top),
             mm("head_diameter", "diameter of the head", 2.0 * spec.head),
             mm("head_low_z", "where the head's straight wall begins", spec.head_low),
-            mm("head_high_z", "where it ends", spec.head_high),
+            mm("head_high_z", "where the head's straight wall ends", spec.head_high),
             mm("top_z", "the head's end", spec.top),
             mm("length", "length of the plug", spec.top - spec.low),
             mm("out", "how far it stands out of the handle", spec.top - spec.front),
             mm("chamfer_low", "chamfer of the stem's end", spec.chamfers.0),
-            mm("chamfer_high", "chamfer of the flat head", spec.chamfers.1),
+            mm("chamfer_high", "chamfer of a flat head", spec.chamfers.1),
         ];
         if let Some(dome) = &spec.dome {
             rows.push(number(
@@ -84,18 +83,7 @@ impl Made<'_> {
 
     /// The calculations behind it.
     pub(super) fn worked(&self) -> Vec<Calculation> {
-        let mating = self.stem_in_socket();
-        let half = |t: &Term| 0.5 * (t.reach.1 - t.reach.0);
-        let of = |spread| mating.terms.iter().filter(|t| t.spread == spread).map(half).collect();
-        let middle = |t: &Term| t.value + 0.5 * (t.reach.0 + t.reach.1);
-        let input = FitOddsInput {
-            middle_mm: mating.terms.iter().map(middle).sum(),
-            even_mm: of(super::super::Spread::Even),
-            bell_mm: of(super::super::Spread::Bell),
-            binds_below_mm: mating.binds_below,
-            rattles_above_mm: mating.rattles_above,
-        };
-        Calculation::list([("the stem in the socket", input.worked())])
+        Calculation::list([("the stem in the socket", self.stem_in_socket().odds().worked())])
     }
 
     /// What a person should know.
@@ -105,14 +93,6 @@ impl Made<'_> {
         let mut say = |severity, text: String, hint: Option<&str>| {
             out.push(Message { severity, text, hint: hint.map(str::to_owned) });
         };
-        say(
-            Severity::Note,
-            format!(
-                "print it with its {} on the bed",
-                if spec.head_down { "flat head" } else { "stem's end" }
-            ),
-            None,
-        );
         if !spec.head_down && !spec.cone {
             say(
                 Severity::Warning,

@@ -8,8 +8,6 @@ use super::socket::{LEAST_ENGAGEMENT, Socket};
 use super::spec::Spec;
 use crate::measure::{Unit, Values, Vec2, Vec3};
 use crate::section::Region;
-use crate::trade::fit_odds::FitOddsInput;
-use crate::trade::stack_up::StackUpInput;
 
 /// Length of the front tube that is drawn, mm: any will do.
 const TUBE_DRAWN: f64 = 20.0;
@@ -143,17 +141,17 @@ impl Made<'_> {
         let chain = self.room_for_pins();
         let mut list = Calculation::list([(
             "the pins' pressure: room before the board",
-            chain_of(&chain).worked(),
+            chain.chain().worked(),
         )]);
         list.extend(Calculation::list([(
             "odds of no contact, and of pins that bottom out",
-            odds_of(&chain).worked(),
+            chain.odds().worked(),
         )]));
         list.extend(Calculation::list([("the hole for the board's wires", spec.leads.worked())]));
         list.extend(spec.outside.worked());
         let fit = self.socket.mating(self.values, spec.shoulder);
         list.extend(Calculation::list(
-            fit.iter().map(|m| ("the front tube in its socket", odds_of(m).worked())),
+            fit.iter().map(|m| ("the front tube in its socket", m.odds().worked())),
         ));
         let thread = self.socket.screw.as_ref().and_then(|s| s.input());
         list.extend(Calculation::list(
@@ -328,36 +326,5 @@ impl Made<'_> {
             field: self.values.path_of("screw"),
         };
         pilots.at.iter().enumerate().map(screw).collect()
-    }
-}
-
-/// The chain as the calculator of stack-ups takes it: middles and half reaches.
-fn chain_of(mating: &Mating) -> StackUpInput {
-    let middle = |t: &Term| t.value + 0.5 * (t.reach.0 + t.reach.1);
-    StackUpInput {
-        values_mm: mating.terms.iter().map(middle).collect(),
-        tolerances_mm: mating.terms.iter().map(half).collect(),
-        sensitivities: Vec::new(),
-        gap_min_mm: Some(mating.binds_below),
-        gap_max_mm: mating.rattles_above,
-    }
-}
-
-fn half(term: &Term) -> f64 {
-    0.5 * (term.reach.1 - term.reach.0)
-}
-
-/// The chain as the calculator of odds takes it.
-fn odds_of(mating: &Mating) -> FitOddsInput {
-    use super::super::declared::Spread;
-    let of = |spread: Spread| {
-        mating.terms.iter().filter(|t| t.spread == spread).map(half).collect::<Vec<_>>()
-    };
-    FitOddsInput {
-        middle_mm: chain_of(mating).values_mm.iter().sum(),
-        even_mm: of(Spread::Even),
-        bell_mm: of(Spread::Bell),
-        binds_below_mm: mating.binds_below,
-        rattles_above_mm: mating.rattles_above,
     }
 }
