@@ -4,6 +4,8 @@ use super::PartContext;
 use super::declared::{FitWords, Mating, Spread, Term};
 use super::fit::BoreFit;
 use crate::measure::{Values, Vec3};
+use crate::trade::fit_odds::FitOddsInput;
+use crate::trade::stack_up::StackUpInput;
 
 /// How far a coat of paint may be off, as a share of its thickness. Common
 /// practice, no source.
@@ -20,7 +22,18 @@ impl Term {
         Term { what: what.into(), value, reach: (-half, half), spread: Spread::Even }
     }
 
-    /// Paint on both sides of a part, `coat` mm thick.
+    /// The middle of its reach, mm.
+    fn middle(&self) -> f64 {
+        self.value + 0.5 * (self.reach.0 + self.reach.1)
+    }
+
+    /// Half of its reach, mm.
+    fn half(&self) -> f64 {
+        0.5 * (self.reach.1 - self.reach.0)
+    }
+
+    /// A coat of paint on the outside, `coat` mm thick, that closes a gap on the
+    /// diameter.
     pub(super) fn paint(coat: f64) -> Term {
         Term::even("paint", -2.0 * coat, 2.0 * COAT_SPREAD * coat)
     }
@@ -69,6 +82,31 @@ impl Mating {
     pub fn nominal(&self) -> f64 {
         self.terms.iter().map(|t| t.value).sum()
     }
+
+    /// The chain as the calculator of stack-ups takes it.
+    pub(super) fn chain(&self) -> StackUpInput {
+        StackUpInput {
+            values_mm: self.terms.iter().map(Term::middle).collect(),
+            tolerances_mm: self.terms.iter().map(Term::half).collect(),
+            sensitivities: Vec::new(),
+            gap_min_mm: self.binds_below.is_finite().then_some(self.binds_below),
+            gap_max_mm: self.rattles_above,
+        }
+    }
+
+    /// The chain as the calculator of odds takes it.
+    pub(super) fn odds(&self) -> FitOddsInput {
+        let of = |spread: Spread| {
+            self.terms.iter().filter(|t| t.spread == spread).map(Term::half).collect()
+        };
+        FitOddsInput {
+            middle_mm: self.terms.iter().map(Term::middle).sum(),
+            even_mm: of(Spread::Even),
+            bell_mm: of(Spread::Bell),
+            binds_below_mm: self.binds_below,
+            rattles_above_mm: self.rattles_above,
+        }
+    }
 }
 
 /// The gaps, mm, below which a fit binds and above which it rattles, by its
@@ -79,6 +117,11 @@ pub(super) fn limits_of(word: &str, printer: &Values) -> (f64, Option<f64>) {
         "loose" => (0.0, None),
         _ => (0.0, Some(printer.number("fit_loose"))),
     }
+}
+
+/// The same of the row [`super::fit::FIT`] of `values`, on the diameter.
+pub(super) fn limits_of_fit(printer: &Values, values: &Values) -> (f64, Option<f64>) {
+    limits_of(values.choice("fit"), printer)
 }
 
 /// The part's outside in the bore: at the bore's tightest place, where it may
@@ -102,7 +145,7 @@ pub(super) fn in_bore(
         }
         mating
     };
-    let (binds, rattles) = limits_of(values.choice("fit"), printer);
+    let (binds, rattles) = limits_of_fit(printer, values);
     if let Some(class) = bore.class() {
         let (low, high) = (bore.smallest(), bore.largest());
         let term =

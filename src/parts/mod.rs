@@ -7,13 +7,16 @@ mod build;
 mod cell_tray;
 mod crystal_cradle;
 mod declared;
+mod display_plug;
 mod fit;
 pub mod fixing;
+mod front_mount;
 mod kill_pocket;
 mod locking_seat;
 mod marks;
 mod mating;
 mod module;
+mod rounding;
 mod sight;
 mod spine;
 mod switch_plate;
@@ -43,6 +46,8 @@ pub const PART_KINDS: &[PartKind] = &[
     wire_cover::WIRE_COVER,
     board_sled::BOARD_SLED,
     spine::SPINE,
+    front_mount::FRONT_MOUNT,
+    display_plug::DISPLAY_PLUG,
 ];
 
 /// A kind of part: how it is called, what may be entered, how it is made.

@@ -3,6 +3,7 @@
 mod cut_off;
 mod electrics;
 mod fixings;
+mod front;
 mod plugs;
 mod printing;
 
@@ -45,6 +46,7 @@ pub const FAMILIES: &[Family] = &[
     fixings::INSERTS,
     fixings::GRUBS,
     fixings::SPRINGS,
+    front::FRONT_CONTACTS,
     printing::PRINTERS,
     printing::MATERIALS,
 ];

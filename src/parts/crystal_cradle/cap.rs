@@ -1,8 +1,9 @@
 //! A separate cap that closes the cradle over the stone: a frame around the
 //! window, glued into a recess.
 
+use super::super::rounding::{down, up};
 use super::super::{PartContext, Refusal};
-use super::holder::{FAR, Holder, Outside, down, up};
+use super::holder::{FAR, Holder, Outside};
 use super::opening::{Opening, sector};
 use crate::measure::frame::direction;
 use crate::measure::{Values, Vec2};

@@ -2,6 +2,7 @@
 
 use super::super::fit::BoreFit;
 use super::super::module::{keel_depth, keels_below};
+use super::super::rounding::up;
 use super::super::{Computed, PartContext, Refusal};
 use crate::measure::{Unit, Values, Vec2, number};
 use crate::section::{Arc, Region, Seg, snap};
@@ -302,15 +303,4 @@ impl<'a> Holder<'a> {
             _ => Vec::new(),
         }
     }
-}
-
-/// A length rounded up to a hundredth, so that the number in a message is
-/// enough.
-pub(super) fn up(value: f64) -> f64 {
-    (value * 100.0 - 1e-6).ceil() / 100.0
-}
-
-/// A length rounded down to a hundredth.
-pub(super) fn down(value: f64) -> f64 {
-    (value * 100.0 + 1e-6).floor() / 100.0
 }

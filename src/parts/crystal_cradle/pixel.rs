@@ -6,8 +6,9 @@
 //! behind the plane of the package's back, so no straight line from the
 //! package's face passes through it.
 
+use super::super::rounding::up;
 use super::super::{PartContext, Refusal};
-use super::holder::{FAR, Holder, NOISE, Need, up};
+use super::holder::{FAR, Holder, NOISE, Need};
 use super::stone::{Stone, turned};
 use super::veil::Veil;
 use crate::measure::{Values, Vec2};

@@ -1,8 +1,9 @@
 //! Everything decided about a cradle before any geometry is made.
 
+use super::super::rounding::{down, up};
 use super::super::{PartContext, Refusal};
 use super::cap::Cap;
-use super::holder::{Holder, NOISE, Need, Outside, down, up};
+use super::holder::{Holder, NOISE, Need, Outside};
 use super::lips::Lips;
 use super::opening::{Opening, RIM, least_rim};
 use super::pixel::Pixel;

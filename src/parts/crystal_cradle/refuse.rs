@@ -1,8 +1,9 @@
 //! What does not fit, each with the number that would.
 
+use super::super::rounding::{down, up};
 use super::super::{PartContext, Refusal};
 use super::cap::Cap;
-use super::holder::{Holder, NOISE, Need, Outside, down, up};
+use super::holder::{Holder, NOISE, Need, Outside};
 use super::lips::Lips;
 use super::opening::Opening;
 use super::pixel::Pixel;
