@@ -4,7 +4,7 @@ use std::io::{self, Write};
 
 use super::table::{write_columns, write_wrapped};
 use super::{Environment, Stop, unknown};
-use crate::job::{PART, PRINT};
+use crate::job::{PART, PRINT, READINGS};
 use crate::measure::frame::FRAME;
 use crate::measure::{FAMILIES, HANDLE, Kind, Param};
 
@@ -13,7 +13,7 @@ const WIDTH: usize = 88;
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Explain {
-    /// handle, print, frame, a kind of part or a family of profiles; without it,
+    /// handle, print, readings, frame, a kind of part or a family of profiles; without it,
     /// these are listed
     topic: Option<String>,
 }
@@ -24,6 +24,7 @@ impl Explain {
             let mut rows = vec![
                 vec!["handle".to_owned(), "the table [handle] of a job".to_owned()],
                 vec!["print".to_owned(), "the table [print] of a job".to_owned()],
+                vec!["readings".to_owned(), "a file of readings of test prints".to_owned()],
                 vec!["frame".to_owned(), "axes, angles and units".to_owned()],
             ];
             rows.extend(env.kinds.iter().map(|kind| vec![kind.name.into(), kind.summary.into()]));
@@ -38,6 +39,8 @@ impl Explain {
             write_rows(env.out, HANDLE, 0)?;
         } else if topic == "print" {
             write_rows(env.out, PRINT, 0)?;
+        } else if topic == "readings" {
+            write_rows(env.out, READINGS, 0)?;
         } else if let Some(kind) = env.kinds.iter().find(|kind| kind.name == topic) {
             writeln!(env.out, "{}: {}\n", kind.name, kind.summary)?;
             write_rows(env.out, PART, 0)?;
@@ -46,7 +49,7 @@ impl Explain {
             writeln!(env.out, "{}: {}\n", family.name, family.summary)?;
             write_rows(env.out, family.rows, 0)?;
         } else {
-            let mut known = vec!["handle", "print", "frame"];
+            let mut known = vec!["handle", "print", "readings", "frame"];
             known.extend(env.kinds.iter().map(|kind| kind.name));
             known.extend(FAMILIES.iter().map(|family| family.name));
             return Err(unknown("topic", topic, &known));

@@ -2,6 +2,7 @@
 
 mod batch;
 mod check;
+mod correct;
 mod explain;
 mod findings;
 mod guard;
@@ -76,6 +77,7 @@ What keys mean:        borewright explain crystal_cradle
 What is known by name: borewright profiles cells
 Will a mesh print:     borewright check rod.stl --printer fdm-medium --material petg
 The trade's sums:      borewright work leaf-contact
+What test prints say:  borewright correct readings.toml
 
 Exit codes:
   0  made
@@ -113,6 +115,8 @@ enum Command {
     Plate(plate::Plate),
     /// Draw the parts of job files as a PNG
     Picture(picture::Picture),
+    /// Work out what a printer does to sizes, from readings of test prints
+    Correct(correct::Correct),
     /// Write a commented job file to start from
     New(new::New),
     /// List what is known by name: cells, switches, pixels, printers ...
@@ -191,6 +195,11 @@ fn dispatch(
             return Ok(exit);
         }
         Command::Check(command) => {
+            let exit = command.run(env)?;
+            env.out.flush()?;
+            return Ok(exit);
+        }
+        Command::Correct(command) => {
             let exit = command.run(env)?;
             env.out.flush()?;
             return Ok(exit);

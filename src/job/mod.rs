@@ -2,12 +2,14 @@
 
 mod batch;
 mod checked;
+mod corrected;
 mod estimates;
 mod files;
 mod fingerprint;
 mod make;
 mod output;
 mod plate;
+mod readings;
 mod report;
 mod template;
 mod text;
@@ -32,6 +34,7 @@ pub use batch::{
     RecordBody, RecordFile, Step, Summary, Variant, Variants, work,
 };
 pub use checked::{Checked, check_made};
+pub use corrected::{MeasuredProfile, PRINTERS_FILE, ProfileError, measured_profile};
 pub use files::{FORMATS, FormatError, NamedBytes, files};
 pub use fingerprint::fingerprint;
 pub use make::{Made, MadeBody, MakeError, make};
@@ -39,10 +42,11 @@ pub use output::{Staged, StagedError};
 pub use plate::{
     MAX_COPIES, OnPlate, Piece, Plate, PlateError, PlateRules, lay_out, plate_files, upright,
 };
+pub use readings::{READINGS, Readings};
 pub use report::report;
 pub use template::{TemplateError, template};
 pub use text::text;
-pub use time::BadEpoch;
+pub use time::{BadEpoch, epoch_day};
 
 /// The format of job files that is read and written.
 pub const FORMAT: i64 = 1;
