@@ -40,7 +40,8 @@ impl Correct {
         let source = read_file(&self.readings)?;
         let readings = Readings::read(&source, &library)
             .map_err(|faults| Stop::Faults(faults, Exit::BadInput))?;
-        let fitted = fit(readings.sizes(), readings.caliper()).map_err(unfitted)?;
+        let fitted = fit(readings.sizes(), readings.caliper(), readings.made_up().as_ref())
+            .map_err(unfitted)?;
         let doubts = doubts(&readings, &fitted);
         if self.json {
             writeln!(env.out, "{:#}", as_json(&readings, &fitted))?;

@@ -1,5 +1,6 @@
 //! Fits the model to readings.
 
+use super::compensate::Compensation;
 use super::distribution::{chi_square_quantile, student_quantile};
 use super::least_squares::{Design, Solution, Studentised, studentised};
 use super::model::{Axis, COUNT, Effect, Measured, SizeRow};
@@ -151,15 +152,20 @@ pub enum FitError {
 /// 1970, from memory), but not below zero. `caliper` is the caliper's limit of
 /// error, mm: either pair of jaws may be off by it in all readings alike, evenly
 /// spread (JCGM 100:2008, 4.3.7), which goes into the combined uncertainty (5.1)
-/// and the effective degrees of freedom (G.4).
+/// and the effective degrees of freedom (G.4). `before` is what the files that were
+/// printed made up for.
 ///
 /// # Errors
 /// Too few rows to tell the scatter, or too many.
-pub fn fit(rows: &[SizeRow], caliper: f64) -> Result<Fitted, FitError> {
+pub fn fit(
+    rows: &[SizeRow],
+    caliper: f64,
+    before: Option<&Compensation>,
+) -> Result<Fitted, FitError> {
     if rows.len() > MAX_FIT_ROWS {
         return Err(FitError::TooManyRows { rows: rows.len() });
     }
-    let lines: Vec<Vec<f64>> = rows.iter().map(SizeRow::line).collect();
+    let lines: Vec<Vec<f64>> = rows.iter().map(|row| row.line(before)).collect();
     let design = Design::new(&lines, COUNT);
     let (_, rank) = design.told();
     let wanted = wanted(&lines);
@@ -309,14 +315,14 @@ fn wanted(lines: &[Vec<f64>]) -> Vec<SizeRow> {
     while untold(&lines) > 0 && wanted.len() < COUNT {
         let with = |row: &SizeRow| {
             let mut more = lines.clone();
-            more.push(row.line());
+            more.push(row.line(None));
             (rank(&more), std::cmp::Reverse(untold(&more)))
         };
         let proposed = proposed();
         // The first of the best: a later one must be better.
         let best = proposed.into_iter().rev().max_by_key(with);
         let Some(best) = best else { break };
-        lines.push(best.line());
+        lines.push(best.line(None));
         wanted.push(best);
     }
     wanted

@@ -8,6 +8,12 @@
 //! - across a gap: `s n - 2 g`;
 //! - across a round hole: `s n - h`;
 //! - along z, where only level faces are: `s n`.
+//!
+//! The size that was drawn is that of the print file: if this made up for the
+//! printer already, it is taken back from the size that was wanted.
+
+use super::compensate::{Compensation, LARGEST_DRAWN_HOLE};
+use crate::measure::Vec3;
 
 /// An axis of the printer.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -82,7 +88,7 @@ pub struct SizeRow {
     pub what: Measured,
     /// Along which axis; none for a hole that was read across both x and y.
     pub axis: Option<Axis>,
-    /// The size as drawn, mm.
+    /// The size as wanted, mm.
     pub nominal: f64,
     /// What the caliper said, mm; at least one.
     pub readings: Vec<f64>,
@@ -147,17 +153,19 @@ impl Effect {
 }
 
 impl SizeRow {
-    /// By how much the printed size changes with each effect.
-    pub(super) fn line(&self) -> Vec<f64> {
-        let mut line = vec![0.0; COUNT];
-        match self.axis {
-            Some(axis) => line[Effect::Scale(axis).index()] = self.nominal,
-            None => {
-                line[Effect::Scale(Axis::X).index()] = 0.5 * self.nominal;
-                line[Effect::Scale(Axis::Y).index()] = 0.5 * self.nominal;
-            }
-        }
+    /// By how much the printed size changes with each effect, if its file made up
+    /// for `before`.
+    pub(super) fn line(&self, before: Option<&Compensation>) -> Vec<f64> {
+        let scales = before.map_or(Vec3::repeat(1.0), |before| before.scales);
+        let drawn = self.nominal + self.drawn_out(before);
         let upright = self.axis != Some(Axis::Z);
+        let mut line = vec![0.0; COUNT];
+        // Read both ways, it is the mean of both.
+        let axes = self.axis.map_or(vec![Axis::X, Axis::Y], |axis| vec![axis]);
+        for axis in &axes {
+            let share = (axes.len() as f64).recip();
+            line[Effect::Scale(*axis).index()] = share * drawn / scales[*axis as usize];
+        }
         match self.what {
             _ if !upright => {}
             Measured::Outside => line[Effect::Growth.index()] = 2.0,
@@ -169,6 +177,17 @@ impl SizeRow {
             }
         }
         line
+    }
+
+    /// How much larger than wanted it was drawn to make up for growth, mm.
+    fn drawn_out(&self, before: Option<&Compensation>) -> f64 {
+        let Some(before) = before.filter(|_| self.axis != Some(Axis::Z)) else { return 0.0 };
+        let left = before.holes_drawn && self.nominal <= LARGEST_DRAWN_HOLE;
+        match self.what {
+            Measured::Outside | Measured::FirstLayer => -2.0 * before.growth,
+            Measured::Hole if left => 0.0,
+            Measured::Gap | Measured::Hole => 2.0 * before.growth,
+        }
     }
 
     /// Mean of the readings, mm.

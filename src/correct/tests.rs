@@ -67,7 +67,7 @@ fn read(truth: &Truth, rng: &mut Rng, count: impl Fn(&mut Rng) -> usize) -> Vec<
     let jaws = [(); 2].map(|()| truth.caliper * (2.0 * rng.f64() - 1.0));
     let mut rows = pieces();
     for row in &mut rows {
-        let size: f64 = row.line().iter().zip(truth.effects).map(|(a, e)| a * e).sum();
+        let size: f64 = row.line(None).iter().zip(truth.effects).map(|(a, e)| a * e).sum();
         let size = size + truth.scatter * bell(rng) + jaws[usize::from(row.what.inside_jaws())];
         let count = count(rng);
         row.readings = (0..count).map(|_| size + truth.within * bell(rng)).collect();
@@ -82,7 +82,7 @@ fn held(seed: u64, count: fn(&mut Rng) -> usize) -> [usize; COUNT + 1] {
     for _ in 0..1000 {
         let truth = truth(&mut rng);
         let rows = read(&truth, &mut rng, count);
-        let fitted = fit(&rows, truth.caliper).expect("enough rows");
+        let fitted = fit(&rows, truth.caliper, None).expect("enough rows");
         for (j, effect) in Effect::ALL.into_iter().enumerate() {
             let found = fitted.correction(effect).expect("all can be told");
             let (low, high) = found.interval();
@@ -119,7 +119,7 @@ fn stated_intervals_hold_with_one_to_five_readings_a_size() {
 fn exact_readings_give_the_distortion_back() {
     let mut rng = Rng::with_seed(7);
     let truth = Truth { scatter: 0.0, within: 0.0, caliper: 0.0, ..truth(&mut rng) };
-    let fitted = fit(&read(&truth, &mut rng, |_| 2), 0.0).expect("enough rows");
+    let fitted = fit(&read(&truth, &mut rng, |_| 2), 0.0, None).expect("enough rows");
     for (effect, wanted) in Effect::ALL.into_iter().zip(truth.effects) {
         let found = fitted.correction(effect).expect("told").value;
         assert!((found - wanted).abs() < 1e-9, "{effect:?}: {found} and {wanted}");
@@ -140,13 +140,13 @@ fn planted_outliers_are_named() {
         let at = rng.usize(..rows.len());
         let mut spoilt = rows.clone();
         spoilt[at].readings.iter_mut().for_each(|reading| *reading += 8.0 * 0.03);
-        let fitted = fit(&spoilt, 0.02).expect("enough rows");
+        let fitted = fit(&spoilt, 0.02, None).expect("enough rows");
         let named: Vec<usize> = (0..rows.len()).filter(|i| fitted.rows[*i].is_outlier()).collect();
         rows_found += usize::from(named.contains(&at));
         others += usize::from(named.iter().any(|i| *i != at));
         let mut spoilt = rows.clone();
         spoilt[at].readings[1] -= 8.0 * 0.01;
-        let fitted = fit(&spoilt, 0.02).expect("enough rows");
+        let fitted = fit(&spoilt, 0.02, None).expect("enough rows");
         let slip = fitted.slips.iter().any(|slip| (slip.row, slip.reading) == (at, 1));
         readings_found += usize::from(slip);
     }
@@ -168,17 +168,17 @@ fn what_cannot_be_told_apart_is_said_with_what_to_measure() {
         row(Measured::Outside, Some(Axis::X), 20.0, [20.08, 20.12]),
         row(Measured::FirstLayer, Some(Axis::X), 20.0, [20.4, 20.42]),
     ];
-    let fitted = fit(&rows, 0.02).expect("one degree of freedom");
+    let fitted = fit(&rows, 0.02, None).expect("one degree of freedom");
     assert_eq!(fitted.confused(), [Effect::Scale(Axis::X), Effect::Growth]);
     let unmet = [Effect::Scale(Axis::Y), Effect::Scale(Axis::Z), Effect::HoleShrink];
     assert_eq!(fitted.unmet(), unmet);
     let flare = fitted.correction(Effect::Flare).expect("told by the difference").value;
     assert!((flare - 0.1525).abs() < 1e-9, "{flare}");
-    let mut all: Vec<Vec<f64>> = rows.iter().map(SizeRow::line).collect();
-    all.extend(fitted.wanted.iter().map(SizeRow::line));
+    let mut all: Vec<Vec<f64>> = rows.iter().map(|row| row.line(None)).collect();
+    all.extend(fitted.wanted.iter().map(|row| row.line(None)));
     assert_eq!(fitted.wanted.len(), 4);
     assert!(least_squares::Design::new(&all, COUNT).told().0.iter().all(|told| *told));
 
-    let few = fit(&rows[1..], 0.02).expect_err("nothing to judge by");
+    let few = fit(&rows[1..], 0.02, None).expect_err("nothing to judge by");
     assert!(matches!(few, FitError::TooFewRows { rows: 2, rank: 2, more: 1, .. }), "{few}");
 }

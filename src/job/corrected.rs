@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::Readings;
-use crate::correct::{Effect, Fitted};
+use crate::correct::{Axis, Effect, Fitted};
 use crate::measure::{
     FAMILIES, Family, Faults, Kind, Library, Param, Source, Values, bad_name, number, quoted,
     toml_string,
@@ -12,8 +12,8 @@ use crate::measure::{
 /// Name of the file that a folder of profiles keeps printers in.
 pub const PRINTERS_FILE: &str = "printers.toml";
 
-/// Decimals of values in mm: a tenth of a micrometre.
-const DECIMALS: usize = 4;
+/// Decimals of values: a hundredth of a micrometre, a micrometre on 100 mm.
+const DECIMALS: i32 = 5;
 
 /// A profile made from readings.
 #[derive(Clone, Debug)]
@@ -111,7 +111,12 @@ fn own_rows(
     let value = |effect| fitted.correction(effect).map(|c| c.value);
     let rows = [
         ("size_sd", Some(fitted.scatter)),
-        ("size_offset", value(Effect::Growth).map(|growth| 2.0 * growth)),
+        // The files make up for the growth, so nothing is left on average.
+        ("size_offset", value(Effect::Growth).map(|_| 0.0)),
+        ("growth", value(Effect::Growth)),
+        ("scale_x", value(Effect::Scale(Axis::X))),
+        ("scale_y", value(Effect::Scale(Axis::Y))),
+        ("scale_z", value(Effect::Scale(Axis::Z))),
         ("hole_shrink", value(Effect::HoleShrink)),
         ("first_layer_flare", value(Effect::Flare)),
     ];
@@ -136,7 +141,7 @@ fn within_range(row: &Param, value: f64, remarks: &mut Vec<String>) -> f64 {
 }
 
 fn rounded(value: f64) -> f64 {
-    let shift = 10_f64.powi(DECIMALS as i32);
+    let shift = 10_f64.powi(DECIMALS);
     (value * shift).round() / shift
 }
 

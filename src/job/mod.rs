@@ -6,6 +6,8 @@ mod corrected;
 mod estimates;
 mod files;
 mod fingerprint;
+#[cfg(test)]
+mod made_up_tests;
 mod make;
 mod output;
 mod plate;

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::{note, read_format};
-use crate::correct::{Axis, MAX_FIT_ROWS, Measured, SizeRow};
+use crate::correct::{Axis, Compensation, MAX_FIT_ROWS, Measured, SizeRow};
 use crate::measure::{
     Conflict, Default, Faults, Kind, Library, MAX_NAME, Param, Place, Reader, Source, Unit, Values,
     bad_name, number, parse,
@@ -28,7 +28,7 @@ const SIZE: &[Param] = &[
         kind: Kind::Choice { options: Axis::WORDS, default: Default::Absent },
         doc: "Axis of the printer along which it was read; may be left out for a hole read both ways.",
     },
-    Param::number("nominal", Unit::Mm, (0.2, 2000.0), "The size as drawn."),
+    Param::number("nominal", Unit::Mm, (0.2, 2000.0), "The size as wanted: that of the STEP."),
     Param {
         key: "readings",
         kind: Kind::Numbers {
@@ -53,6 +53,11 @@ pub const READINGS: &[Param] = &[
     Param::component("printer", "printers", "The printer that made the test pieces."),
     Param::number("caliper", Unit::Mm, (0.0, 0.5), "Limit of error of the caliper, either way.")
         .or(0.02),
+    Param::flag(
+        "plain",
+        "Whether the files that were printed make up for nothing, as those of another program; else \
+         what the printer's profile has is taken into account.",
+    ),
     Param {
         key: "material",
         kind: Kind::Text { max_len: MAX_NAME, default: Default::Absent },
@@ -106,6 +111,11 @@ impl Readings {
     /// The printer that made the test pieces.
     pub fn printer(&self) -> &Values {
         self.values.component("printer")
+    }
+
+    /// What the files that were printed made up for.
+    pub fn made_up(&self) -> Option<Compensation> {
+        if self.values.flag("plain") { None } else { Compensation::of(self.printer()) }
     }
 
     /// Limit of error of the caliper, mm.
@@ -181,7 +191,7 @@ fn sizes(reader: &mut Reader<'_>, values: &Values) -> Vec<SizeRow> {
         if let Some(far) = readings.iter().find(|r| (**r - nominal).abs() > room) {
             let (far, nominal, room) = (number(*far), number(nominal), number(room));
             let reason = format!(
-                "{far} mm is more than {room} mm from the drawn {nominal} mm: a slip of the pen?"
+                "{far} mm is more than {room} mm from the {nominal} mm wanted: a slip of the pen?"
             );
             fail(row, "readings", reason);
         }

@@ -4,6 +4,7 @@ use std::fmt::Write;
 
 use super::{Checked, Job, Made, MadeBody};
 use crate::checks::{FitRow, direction};
+use crate::correct::{Axis, Compensation, LARGEST_DRAWN_HOLE};
 use crate::measure::number;
 use crate::parts::Severity;
 
@@ -49,6 +50,9 @@ fn about(out: &mut String, kind: &str, made: &MadeBody) {
              the handle, with +z up.\n"
         );
     }
+    if let Some((made_up, _)) = &made.made_up {
+        let _ = writeln!(out, "{}\n", made_up_for(made_up));
+    }
     let wide = body.computed.iter().map(|c| c.what.chars().count()).max().unwrap_or(0);
     for c in &body.computed {
         // A thousandth is finer than anything that is printed or measured.
@@ -75,6 +79,42 @@ fn about(out: &mut String, kind: &str, made: &MadeBody) {
         let about = &calculation.about;
         let _ = writeln!(out, "\n{about}\n{}\n{}", "-".repeat(about.len()), calculation.worked);
     }
+}
+
+/// What the print files make up for, in words.
+fn made_up_for(made_up: &Compensation) -> String {
+    let mut parts = Vec::new();
+    if made_up.growth != 0.0 {
+        let way = if made_up.growth < 0.0 { "out" } else { "in" };
+        let holes = match made_up.holes_drawn {
+            true => format!(
+                " but those of round upright holes of up to {} mm, which are drawn larger as it is",
+                number(LARGEST_DRAWN_HOLE)
+            ),
+            false => String::new(),
+        };
+        let growth = number(made_up.growth.abs());
+        parts.push(format!("their upright walls are drawn {way} by {growth} mm{holes}"));
+    }
+    let scales = made_up.scales.map(|s| (s != 1.0).then(|| number(s)));
+    let axes = scales.iter().zip(Axis::WORDS);
+    let axes: Vec<String> =
+        axes.filter_map(|(s, axis)| Some(format!("{} along {axis}", s.as_ref()?))).collect();
+    if !axes.is_empty() {
+        parts.push(format!("lengths are divided by {} of the printer", axes.join(", ")));
+    }
+    let turned = match made_up.scales.x != made_up.scales.y {
+        true => {
+            " Turned about the upright, the STL and the body's own 3MF would fit the printer's x \
+                 and y no more: `plate` makes up for it as the bodies lie."
+        }
+        false => "",
+    };
+    format!(
+        "STL and 3MF make up for the printer: {}. STEP, checks and all sizes here are as wanted.\
+         {turned}",
+        parts.join("; ")
+    )
 }
 
 /// Every declared gap: nominal, ranges, odds, and what spreads it most.

@@ -72,6 +72,11 @@ fn readings_become_a_profile_that_a_job_can_name() {
     near("hole_shrink", 0.2, 0.015);
     near("first_layer_flare", 0.15, 0.01);
     near("size_sd", 0.009, 0.004);
+    near("growth", 0.04, 0.008);
+    near("scale_x", 1.003, 0.0003);
+    near("scale_y", 0.998, 0.0003);
+    near("scale_z", 1.0, 0.0008);
+    near("size_offset", 0.0, 0.0);
     near("bridge", 5.0, 0.0);
 
     // A second run neither overwrites nor repeats it.
