@@ -11,6 +11,7 @@
 
 pub mod checks;
 pub mod cli;
+pub mod correct;
 pub mod export;
 pub mod job;
 pub mod measure;

@@ -2,6 +2,7 @@
 
 mod batch;
 mod check;
+mod correct;
 mod explain;
 mod findings;
 mod guard;
@@ -80,6 +81,7 @@ What is known by name: borewright profiles cells
 Will a mesh print:     borewright check rod.stl --printer fdm-medium --material petg
 What fits a chassis:   borewright survey chassis.stl
 The trade's sums:      borewright work leaf-contact
+What test prints say:  borewright correct readings.toml
 
 Exit codes:
   0  made
@@ -121,6 +123,8 @@ enum Command {
     Layout(layout::Layout),
     /// Draw the parts of job files as a PNG
     Picture(picture::Picture),
+    /// Work out what a printer does to sizes, from readings of test prints
+    Correct(correct::Correct),
     /// Write a commented job file to start from
     New(new::New),
     /// List what is known by name: cells, switches, pixels, printers ...
@@ -204,6 +208,11 @@ fn dispatch(
             return Ok(exit);
         }
         Command::Survey(command) => command.run(env)?,
+        Command::Correct(command) => {
+            let exit = command.run(env)?;
+            env.out.flush()?;
+            return Ok(exit);
+        }
         Command::Plate(command) => command.run(env)?,
         Command::Layout(command) => {
             let exit = command.run(env)?;

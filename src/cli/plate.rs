@@ -1,5 +1,6 @@
 //! `borewright plate`.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 
@@ -13,7 +14,7 @@ use crate::job::{
     fingerprint, lay_out, make, plate_files,
 };
 use crate::measure::{Vec2, Vec3};
-use crate::mesh::Soup;
+use crate::mesh::{Mesh, Soup};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Plate {
@@ -85,16 +86,19 @@ impl Plate {
         let mut report = Vec::new();
         let mut number = 0;
         for ((printer, material), group) in self.groups(&jobs) {
-            let pieces = group.bodies.iter().map(|(made, up)| Piece {
+            let meshes = group.bodies.iter().map(|(made, up)| printed(made, *up));
+            let meshes = meshes.collect::<Result<Vec<_>, Stop>>()?;
+            let pieces = group.bodies.iter().zip(&meshes).map(|((made, up), mesh)| Piece {
                 name: &made.body.name,
-                mesh: &made.mesh,
+                mesh,
                 up: *up,
+                stretch: made.stretch(),
                 copies: copies.get(made.body.name.as_str()).copied().unwrap_or(1),
             });
             let pieces: Vec<Piece<'_>> = pieces.collect();
             let rules = self.rules(&group.jobs[0].job);
             for (made, up) in &group.bodies {
-                let stated = made.body.declared.up.unwrap_or(Vec3::z());
+                let stated = made.up();
                 if *up != stated && copies.get(made.body.name.as_str()) != Some(&0) {
                     turned.push((made.body.name.clone(), direction(*up), direction(stated)));
                 }
@@ -221,11 +225,7 @@ impl Plate {
                 .or_insert_with(|| Group { jobs: Vec::new(), bodies: Vec::new() });
             group.jobs.push(job);
             for made in bodies(&job.made) {
-                let up = if self.as_stated {
-                    made.body.declared.up.unwrap_or(Vec3::z())
-                } else {
-                    self::up(&job.job, made)
-                };
+                let up = if self.as_stated { made.up() } else { self::up(&job.job, made) };
                 group.bodies.push((made, up));
             }
         }
@@ -270,6 +270,22 @@ fn up(job: &Job, made: &MadeBody) -> Vec3 {
         analysis: &analysis,
         remarks: &[],
         known: Some(known),
+    })
+}
+
+/// The triangles to print with `up` upright.
+fn printed(made: &MadeBody, up: Vec3) -> Result<Cow<'_, Mesh>, Stop> {
+    let Some((compensation, drawn_in)) = &made.made_up else {
+        return Ok(Cow::Borrowed(&made.mesh));
+    };
+    if up == made.up() {
+        return Ok(Cow::Borrowed(drawn_in));
+    }
+    let anew = compensation.drawn_in(&made.body.solid, &made.mesh, up);
+    anew.map(Cow::Owned).map_err(|error| Stop::Other {
+        exit: Exit::CannotBeMade,
+        what: format!("{} with {} up: {error}", made.body.name, direction(up)),
+        hints: vec!["--as-stated leaves it as `make` checks it".to_owned()],
     })
 }
 

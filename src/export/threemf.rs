@@ -62,7 +62,7 @@ pub struct PackageItem {
     pub mesh: usize,
     /// Name of the copy; must differ from the mesh's where there are several.
     pub name: String,
-    /// Turn about the origin, then shift in mm. All of the copy must have
+    /// Turn about the origin, which may stretch, then shift in mm. All of the copy must have
     /// positive coordinates.
     pub turn: Matrix3<f64>,
     /// Shift after the turn, mm.

@@ -2,6 +2,8 @@
 
 use super::{Job, Made};
 use crate::checks::{Finding, Severity as Grade, Tally};
+use crate::correct::{Axis, Compensation, LARGEST_DRAWN_HOLE};
+use crate::measure::number;
 use crate::parts::Severity;
 use crate::sight::{Share, Shown};
 
@@ -86,6 +88,42 @@ pub(super) fn light_rows(shown: &Shown) -> [(&'static str, Share); 9] {
         ("of its light, into the handle beyond the window", shown.light_beyond),
         ("of its light, not followed to its end", shown.light_dropped),
     ]
+}
+
+/// What the print files make up for, in words.
+pub(super) fn made_up_for(made_up: &Compensation) -> String {
+    let mut parts = Vec::new();
+    if made_up.growth != 0.0 {
+        let way = if made_up.growth < 0.0 { "out" } else { "in" };
+        let holes = match made_up.holes_drawn {
+            true => format!(
+                " but those of round upright holes of up to {} mm, which are drawn larger as it is",
+                number(LARGEST_DRAWN_HOLE)
+            ),
+            false => String::new(),
+        };
+        let growth = number(made_up.growth.abs());
+        parts.push(format!("their upright walls are drawn {way} by {growth} mm{holes}"));
+    }
+    let scales = made_up.scales.map(|s| (s != 1.0).then(|| number(s)));
+    let axes = scales.iter().zip(Axis::WORDS);
+    let axes: Vec<String> =
+        axes.filter_map(|(s, axis)| Some(format!("{} along {axis}", s.as_ref()?))).collect();
+    if !axes.is_empty() {
+        parts.push(format!("lengths are divided by {} of the printer", axes.join(", ")));
+    }
+    let turned = match made_up.scales.x != made_up.scales.y {
+        true => {
+            " Turned about the upright, the STL and the body's own 3MF would fit the printer's x \
+                 and y no more: `plate` makes up for it as the bodies lie."
+        }
+        false => "",
+    };
+    format!(
+        "STL and 3MF make up for the printer: {}. STEP, checks and all sizes here are as wanted.\
+         {turned}",
+        parts.join("; ")
+    )
 }
 
 /// Findings that differ in nothing but the place, together, in their order.

@@ -1,7 +1,5 @@
 //! The files of a job, as names and bytes.
 
-use nalgebra::Matrix3;
-
 use super::{Job, Made, MadeBody, report, text, upright};
 use crate::export::{
     Package, PackageError, PackageItem, PackageMesh, StepHeader, StepProduct, StlError, step, stl,
@@ -49,9 +47,15 @@ type Write = fn(&MadeBody, &str) -> Result<Vec<u8>, FormatError>;
 pub const FORMATS: &[(&str, Write)] =
     &[("stl", write_stl), ("step", write_step), ("3mf", write_3mf)];
 
+/// The body as it lies in the handle, made up for the printer.
 fn write_stl(made: &MadeBody, _stamp: &str) -> Result<Vec<u8>, FormatError> {
     let header = format!("borewright: {}, mm", made.body.name);
-    Ok(stl(made.mesh.vertices(), made.mesh.triangles(), &header)?)
+    if made.made_up.is_none() {
+        return Ok(stl(made.mesh.vertices(), made.mesh.triangles(), &header)?);
+    }
+    let (mesh, to_bed) = made.to_print();
+    let mesh = mesh.moved(&(upright(made.up()).transpose() * to_bed), Vec3::zeros());
+    Ok(stl(mesh.vertices(), mesh.triangles(), &header)?)
 }
 
 fn write_step(made: &MadeBody, stamp: &str) -> Result<Vec<u8>, FormatError> {
@@ -69,14 +73,14 @@ fn write_step(made: &MadeBody, stamp: &str) -> Result<Vec<u8>, FormatError> {
 /// positive, as the 3MF core specification wants its build.
 fn write_3mf(made: &MadeBody, stamp: &str) -> Result<Vec<u8>, FormatError> {
     let name = &made.body.name;
+    let (printed, turn) = made.to_print();
     let mesh = PackageMesh {
         name,
-        vertices: made.mesh.vertices(),
-        triangles: made.mesh.triangles(),
+        vertices: printed.vertices(),
+        triangles: printed.triangles(),
         colour: None,
     };
-    let turn = made.body.declared.up.map_or_else(Matrix3::identity, upright);
-    let low = made.mesh.moved(&turn, Vec3::zeros()).bounds().0;
+    let low = printed.moved(&turn, Vec3::zeros()).bounds().0;
     let item = PackageItem { mesh: 0, name: name.clone(), turn, shift: -low };
     Ok(threemf(&Package {
         metadata: vec![

@@ -2,10 +2,13 @@
 
 use std::collections::BTreeMap;
 
+use nalgebra::Matrix3;
+
 use super::estimates::estimates;
-use super::{Checked, Job};
+use super::{Checked, Job, upright};
+use crate::correct::{CompensateError, Compensation};
 use crate::measure::{Fault, Faults, Values, Vec3, What};
-use crate::mesh::{ChordTolerance, Mesh, tessellate};
+use crate::mesh::{ChordTolerance, Mesh, MeshError, tessellate};
 use crate::parts::{Body, Calculation, Component, Neighbour, PartContext, PartKind};
 use crate::solid::MassProperties;
 
@@ -27,6 +30,9 @@ pub struct MadeBody {
     pub body: Body,
     /// Its triangles within the job's chord tolerance.
     pub mesh: Mesh,
+    /// What the printer's files make up for, and the triangles drawn in by its
+    /// growth; none if it needs nothing.
+    pub made_up: Option<(Compensation, Mesh)>,
     /// Volume, area, centroid and inertia of the exact solid.
     pub properties: MassProperties,
     /// Lower and upper corner of the exact solid, mm.
@@ -45,16 +51,63 @@ impl MadeBody {
         chord: f64,
         printer: &Values,
         material: &Values,
-    ) -> Result<MadeBody, String> {
+    ) -> Result<MadeBody, NotMade> {
         let tolerance = ChordTolerance { chord, ..ChordTolerance::default() };
         let mesh = tessellate(&body.solid, &tolerance)
-            .map_err(|e| format!("its body {} cannot be meshed: {e}", body.name))?;
+            .map_err(|error| NotMade::Mesh { name: body.name.clone(), error })?;
+        let up = body.declared.up.unwrap_or(Vec3::z());
+        let made_up = Compensation::of(printer).map(|compensation| {
+            let drawn_in = compensation.drawn_in(&body.solid, &mesh, up);
+            drawn_in
+                .map(|mesh| (compensation, mesh))
+                .map_err(|error| NotMade::MadeUp { name: body.name.clone(), error })
+        });
+        let made_up = made_up.transpose()?;
         let properties = body.solid.properties();
         let bounds = body.solid.bounds();
         // Cubic millimetres times grams per cubic centimetre.
         let mass = properties.volume * 1e-3 * material.number("density");
         let estimates = estimates(&properties, &bounds, printer, material);
-        Ok(MadeBody { body, mesh, properties, bounds, mass, estimates, checked: None })
+        Ok(MadeBody { body, mesh, made_up, properties, bounds, mass, estimates, checked: None })
+    }
+
+    /// The way that is up while it is printed.
+    pub fn up(&self) -> Vec3 {
+        self.body.declared.up.unwrap_or(Vec3::z())
+    }
+
+    /// Stretch along the axes of the bed that makes up for the printer's scales.
+    pub fn stretch(&self) -> Matrix3<f64> {
+        self.made_up.as_ref().map_or_else(Matrix3::identity, |(made_up, _)| made_up.stretch())
+    }
+
+    /// The triangles to print, and the turn from there to the bed: upright, and
+    /// stretched where the printer shortens.
+    pub fn to_print(&self) -> (&Mesh, Matrix3<f64>) {
+        let mesh = self.made_up.as_ref().map_or(&self.mesh, |(_, drawn_in)| drawn_in);
+        (mesh, self.stretch() * upright(self.up()))
+    }
+}
+
+/// Why a body that its part has made cannot be printed.
+#[derive(Clone, Debug, thiserror::Error)]
+enum NotMade {
+    #[error("its body {name} cannot be meshed: {error}")]
+    Mesh { name: String, error: MeshError },
+    #[error("print files of its body {name} cannot make up for the printer's growth: {error}")]
+    MadeUp { name: String, error: CompensateError },
+}
+
+impl NotMade {
+    fn hint(&self) -> &'static str {
+        match self {
+            NotMade::Mesh { .. } => {
+                "two of its measures nearly coincide there: change one by a tenth of a millimetre"
+            }
+            NotMade::MadeUp { .. } => {
+                "give the printer growth = 0 here, and make up for it in the slicer"
+            }
+        }
     }
 }
 
@@ -97,10 +150,9 @@ pub fn make(job: &Job) -> Result<Vec<Made>, MakeError> {
                     }
                     match MadeBody::new(body, job.chord(), context.printer, context.material) {
                         Ok(body) => done.push(body),
-                        Err(reason) => {
-                            let hint = "two of its measures nearly coincide there: change one by a \
-                                        tenth of a millimetre";
-                            faults.push(refused(reason).at(values.own_place()).hint(hint));
+                        Err(error) => {
+                            let fault = refused(error.to_string()).at(values.own_place());
+                            faults.push(fault.hint(error.hint()));
                         }
                     }
                 }

@@ -3,15 +3,19 @@
 mod batch;
 mod beside;
 mod checked;
+mod corrected;
 mod digest;
 mod estimates;
 mod files;
 mod fingerprint;
 mod layout;
+#[cfg(test)]
+mod made_up_tests;
 mod make;
 mod output;
 mod page;
 mod plate;
+mod readings;
 mod report;
 mod template;
 mod text;
@@ -37,6 +41,7 @@ pub use batch::{
 };
 pub use beside::beside;
 pub use checked::{Checked, Warmth, check_made};
+pub use corrected::{MeasuredProfile, PRINTERS_FILE, ProfileError, measured_profile};
 pub use files::{FORMATS, FormatError, NamedBytes, files};
 pub use fingerprint::fingerprint;
 pub use layout::{
@@ -49,10 +54,11 @@ pub use page::page;
 pub use plate::{
     MAX_COPIES, OnPlate, Piece, Plate, PlateError, PlateRules, lay_out, plate_files, upright,
 };
+pub use readings::{READINGS, Readings};
 pub use report::report;
 pub use template::{TemplateError, template};
 pub use text::text;
-pub use time::BadEpoch;
+pub use time::{BadEpoch, epoch_day};
 
 /// The format of job files that is read and written.
 pub const FORMAT: i64 = 1;

@@ -4,6 +4,7 @@ use serde_json::{Map, Value as Json, json};
 
 use super::files::FORMATS;
 use super::{Job, Made, MadeBody};
+use crate::correct::LARGEST_DRAWN_HOLE;
 use crate::measure::frame::FRAME;
 use crate::measure::{Kind, Unit, Values, Vec3};
 use crate::parts::Component;
@@ -51,7 +52,8 @@ fn printable(made: &[Made]) -> Option<bool> {
 
 /// Measures of the exact solid and its mesh, and what the part computed.
 fn body(made: &MadeBody, kind: &str) -> Json {
-    let MadeBody { body, mesh, properties, bounds: (low, high), mass, estimates, checked } = made;
+    let MadeBody { body, mesh, made_up, properties, bounds, mass, estimates, checked } = made;
+    let (low, high) = bounds;
     let faces = body.solid.face_counts();
     let point = |p: &Vec3| json!([p.x, p.y, p.z]);
     let quantity = |value: f64, unit: Unit| json!({ "value": value, "unit": unit.symbol() });
@@ -73,6 +75,15 @@ fn body(made: &MadeBody, kind: &str) -> Json {
         "calculations": body.worked.iter().chain(estimates).collect::<Vec<_>>(),
         "messages": body.messages,
         "printed_up": point(&body.declared.up.unwrap_or(Vec3::z())),
+        "made_up_for": made_up.as_ref().map(|(made_up, printed)| json!({
+            "growth": quantity(made_up.growth, Unit::Mm),
+            "scale": point(&made_up.scales),
+            "holes_left_up_to": made_up.holes_drawn.then(|| quantity(LARGEST_DRAWN_HOLE, Unit::Mm)),
+            "print_volume": quantity(
+                printed.volume() * made.stretch().determinant(),
+                Unit::Mm3,
+            ),
+        })),
         "walls": checked.as_ref().and_then(|c| c.walls.as_ref()),
         "fits": checked.as_ref().map(|c| &c.fits),
         "sight": checked.as_ref().and_then(|c| c.sight.as_ref()),

@@ -2,7 +2,9 @@
 
 use std::fmt::Write;
 
-use super::digest::{LIGHT_MODEL, groups, kind_of, light_rows, look_first, verdict, word};
+use super::digest::{
+    LIGHT_MODEL, groups, kind_of, light_rows, look_first, made_up_for, verdict, word,
+};
 use super::{Checked, Job, Made, MadeBody};
 use crate::checks::{Finding, FitRow, direction};
 use crate::measure::{columns, number, wrapped};
@@ -138,6 +140,9 @@ impl<'a> Report<'a> {
                  in the handle, with +z up."
             );
             self.out.push_str(&wrapped(&text, "", "", WIDTH));
+        }
+        if let Some((made_up, _)) = &made.made_up {
+            self.out.push_str(&wrapped(&made_up_for(made_up), "", "", WIDTH));
         }
         self.computed(body);
         self.messages(&body.messages);

@@ -62,6 +62,15 @@ pub(super) fn epoch_stamp(epoch: Option<&str>) -> Result<String, BadEpoch> {
     Ok(format!("{year:04}-{month:02}-{:02}T{hour:02}:{minute:02}:{second:02}", days + 1))
 }
 
+/// The day of a `SOURCE_DATE_EPOCH`, `YYYY-MM-DD`; none without one.
+///
+/// # Errors
+/// [`BadEpoch`] if the text is no number of seconds.
+pub fn epoch_day(epoch: Option<&str>) -> Result<Option<String>, BadEpoch> {
+    let stamp = epoch.map(|text| epoch_stamp(Some(text))).transpose()?;
+    Ok(stamp.and_then(|stamp| stamp.split('T').next().map(str::to_owned)))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -6,6 +6,7 @@ mod flat;
 mod grid;
 mod outline;
 mod read;
+mod refill;
 mod samples;
 mod shells;
 mod slice;
@@ -25,6 +26,7 @@ pub use read::{
     FileUnit, MAX_COORDINATE, MAX_FILE_BYTES, MAX_TRIANGLES, MeshFormat, ReadBody, ReadError,
     ReadMesh, Remark, Soup, Welder, admit, read_mesh,
 };
+pub(crate) use refill::refilled;
 pub use slice::{Run, SlicePlan, cut_at, slice};
 pub use tessellate::{ChordTolerance, MeshError, tessellate};
 pub use triangle::closest_on_triangle;

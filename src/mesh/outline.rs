@@ -11,7 +11,7 @@ const Q_EPSILON: f64 = 1e-9;
 
 /// Steps a mm to which corners in a plane are rounded (2.3e-10 mm): corners in
 /// line with a plane's axis then are so exactly, in spite of float noise.
-const PLANE_GRID: f64 = 4_294_967_296.0;
+pub(super) const PLANE_GRID: f64 = 4_294_967_296.0;
 
 /// The boundary of a face in the plane, counter-clockwise around material.
 #[derive(Default)]

@@ -94,7 +94,8 @@ impl Mesh {
         Mesh { vertices, triangles, face_of }
     }
 
-    /// The mesh turned about the origin by a proper rotation, then shifted, mm.
+    /// The mesh turned about the origin, which may stretch but not mirror it, then
+    /// shifted, mm.
     pub fn moved(&self, turn: &Matrix3<f64>, shift: Vec3) -> Mesh {
         let vertices = self.vertices.iter().map(|p| turn * p + shift).collect();
         Mesh { vertices, ..self.clone() }

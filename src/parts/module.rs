@@ -168,11 +168,7 @@ impl Outside {
                 .at(values, "groove_at")
                 .hint("put it nearer to 90 or 270 degrees"));
         }
-        Ok(Outside {
-            fit,
-            keel,
-            groove: Some(Groove { middle, radius: half, floor, input }),
-        })
+        Ok(Outside { fit, keel, groove: Some(Groove { middle, radius: half, floor, input }) })
     }
 
     /// What is cut from any section within the outside: keel and groove.

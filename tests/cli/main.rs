@@ -1,6 +1,7 @@
 //! From a text to a validated job, and the command line around it.
 
 mod commands;
+mod correct;
 mod faults;
 mod layout;
 mod make;

@@ -49,7 +49,8 @@ fn mixed_sets_keep_their_distance_and_beat_shelves() {
         for made in &bodies {
             let up = rng.choice(sides).expect("some sides");
             let copies = rng.usize(0..=4);
-            pieces.push(Piece { name: &made.body.name, mesh: &made.mesh, up, copies });
+            let stretch = made.stretch();
+            pieces.push(Piece { name: &made.body.name, mesh: &made.mesh, up, stretch, copies });
         }
         pieces[set as usize % bodies.len()].copies += 1;
         let rules = PlateRules { gap: 3.0, ..PlateRules::new(Vec2::new(WIDTH, 1500.0), 300.0) };

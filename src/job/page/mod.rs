@@ -5,7 +5,9 @@ mod scene;
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use super::digest::{LIGHT_MODEL, groups, kind_of, light_rows, look_first, verdict, word};
+use super::digest::{
+    LIGHT_MODEL, groups, kind_of, light_rows, look_first, made_up_for, verdict, word,
+};
 use super::{Checked, Job, Made, MadeBody};
 use crate::checks::{Finding, FitRow, Severity as Grade, direction};
 use crate::measure::frame::FRAME;
@@ -174,6 +176,7 @@ fn about(kind: &str, made: &MadeBody, pins: &Pins<'_>) -> Markup {
             p { (format!("{:.2} x {:.2} x {:.2} mm", size.x, size.y, size.z)) ", "
                 (format!("{:.2} g printed solid, z = {:.2} to {:.2} mm", made.mass, made.bounds.0.z, made.bounds.1.z))
                 ", printed with " (up) " up." }
+            @if let Some((made_up, _)) = &made.made_up { p { (made_up_for(made_up)) } }
             @if !body.messages.is_empty() { (messages(&body.messages)) }
             @if let Some(checked) = &made.checked {
                 @if !checked.fits.is_empty() { (fits(&checked.fits)) }

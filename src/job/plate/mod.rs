@@ -53,6 +53,8 @@ pub struct Piece<'a> {
     pub mesh: &'a Mesh,
     /// The direction of the mesh that points up on the plate.
     pub up: Vec3,
+    /// Stretch along the bed's x, y and z, which makes up for the printer's scales.
+    pub stretch: Matrix3<f64>,
     /// How many of it.
     pub copies: usize,
 }
@@ -87,7 +89,7 @@ pub struct OnPlate {
     pub piece: usize,
     /// Which copy of it, from 0.
     pub copy: usize,
-    /// Turn about the origin, then shift.
+    /// Turn about the origin, with the stretch of [`Piece`], then shift.
     pub turn: Matrix3<f64>,
     /// Shift, mm: onto the bed, whose corner is the origin.
     pub shift: Vec3,
@@ -252,7 +254,7 @@ impl Shape {
             // Exact quarters keep flat sides flat.
             let spin = spin.map(|v| if (v - v.round()).abs() < 1e-12 { v.round() } else { v });
             let quarter = spin.iter().all(|v| v.fract() == 0.0);
-            let turn = spin * up;
+            let turn = piece.stretch * spin * up;
             let points: Vec<Vec3> = piece.mesh.vertices().iter().map(|p| turn * p).collect();
             let first = points.first().copied().unwrap_or_else(Vec3::zeros);
             let (low, high) = points.iter().fold((first, first), |(l, h), p| (l.inf(p), h.sup(p)));

@@ -1,3 +1,5 @@
+use nalgebra::Matrix3;
+
 use super::*;
 use crate::mesh::{ChordTolerance, tessellate};
 use crate::section::Region;
@@ -29,7 +31,7 @@ fn corner(arm: f64, width: f64) -> Mesh {
 }
 
 fn piece<'a>(name: &'a str, mesh: &'a Mesh, copies: usize) -> Piece<'a> {
-    Piece { name, mesh, up: Vec3::z(), copies }
+    Piece { name, mesh, up: Vec3::z(), stretch: Matrix3::identity(), copies }
 }
 
 /// Corners of a placed body, mm.

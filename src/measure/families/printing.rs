@@ -25,9 +25,24 @@ pub(super) const PRINTERS: Family = Family {
             "size_offset",
             Unit::Mm,
             (-0.5, 0.5),
-            "How much larger than drawn those sizes came out on average.",
+            "How much larger than drawn those sizes came out on average; with growth and scales, what \
+             is left when the files make up for these.",
         )
         .or(0.0),
+        Param::number(
+            "growth",
+            Unit::Mm,
+            (-0.5, 0.5),
+            "How far upright surfaces come out; print files are drawn in by it, so that prints come \
+             out as drawn.",
+        )
+        .or(0.0),
+        Param::number("scale_x", Unit::One, (0.9, 1.1), "Printed over drawn along x; print files make up for it.")
+            .or(1.0),
+        Param::number("scale_y", Unit::One, (0.9, 1.1), "Printed over drawn along y; print files make up for it.")
+            .or(1.0),
+        Param::number("scale_z", Unit::One, (0.9, 1.1), "Printed over drawn, upright; print files make up for it.")
+            .or(1.0),
         Param::number(
             "hole_shrink",
             Unit::Mm,
