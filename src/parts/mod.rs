@@ -7,8 +7,10 @@ mod crystal_cradle;
 mod declared;
 mod fit;
 pub mod fixing;
+mod hollow;
 mod mating;
 mod module;
+mod speaker_cup;
 mod switch_plate;
 mod trim;
 
@@ -21,8 +23,12 @@ use crate::solid::Solid;
 use crate::trade::{TradeError, Worked};
 
 /// Every kind of part that a job may ask for, in the order of lists.
-pub const PART_KINDS: &[PartKind] =
-    &[crystal_cradle::CRYSTAL_CRADLE, switch_plate::SWITCH_PLATE, cell_tray::CELL_TRAY];
+pub const PART_KINDS: &[PartKind] = &[
+    crystal_cradle::CRYSTAL_CRADLE,
+    switch_plate::SWITCH_PLATE,
+    cell_tray::CELL_TRAY,
+    speaker_cup::SPEAKER_CUP,
+];
 
 /// A kind of part: how it is called, what may be entered, how it is made.
 #[derive(Clone, Copy, Debug)]

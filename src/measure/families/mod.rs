@@ -3,6 +3,7 @@
 mod electrics;
 mod fixings;
 mod printing;
+mod sound;
 
 use super::param::Param;
 use super::values::Values;
@@ -37,6 +38,7 @@ pub const FAMILIES: &[Family] = &[
     electrics::SWITCHES,
     electrics::PIXELS,
     electrics::WIRES,
+    sound::SPEAKERS,
     fixings::SCREWS,
     fixings::INSERTS,
     fixings::SPRINGS,
