@@ -29,11 +29,13 @@ from OCP.BRepCheck import BRepCheck_Analyzer
 
 import parts_cradle
 import parts_plate
+import parts_speaker
 import parts_tray
 from kernel import apart, measures, quiet, read, trimmed
 
 KINDS = {"crystal_cradle": parts_cradle, "switch_plate": parts_plate,
-         "cell_tray": parts_tray}
+         "cell_tray": parts_tray,
+         "speaker_cup": parts_speaker}
 
 # Volume in one solid only, relative to the solid.
 APART = 1e-6
