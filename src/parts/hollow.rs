@@ -12,6 +12,8 @@ use crate::solid::{RuledSection, Solid, Stack};
 const CHAMFER_STEP: f64 = 0.05;
 /// Smallest chamfer worth making, mm.
 const LEAST_CHAMFER: f64 = 0.1;
+/// Steps of lengths in hints, per mm.
+const HINTS_PER_MM: f64 = 100.0;
 /// Heights nearer than this are one, mm: half of the grid.
 const ONE: f64 = 0.5e-3;
 
@@ -74,7 +76,7 @@ impl Standing {
             self.high()
         );
         let refusal = Refusal::new(what).at(values, key);
-        let start = handle - self.length;
+        let start = ((handle - self.length) * HINTS_PER_MM).floor() / HINTS_PER_MM;
         Err(if start >= 0.0 {
             refusal.hint(format!("give from_z {start:.2} or less"))
         } else {

@@ -13,6 +13,8 @@ const TURN: f64 = 5.0;
 const TURNS: i32 = 36;
 /// Step that values of hints are rounded to, mm.
 const STEP: f64 = 0.1;
+/// The same where a tenth is much, mm.
+const FINE: f64 = 0.01;
 /// Step that shares of hints are rounded to, percent.
 const SHARE_STEP: f64 = 0.1;
 
@@ -24,6 +26,7 @@ pub(super) struct Asked<'a> {
 }
 
 fn down(value: f64, step: f64) -> f64 {
+    // A value that is a step but for rounding stays.
     snap((value / step + ROUNDING).floor() * step)
 }
 
@@ -59,9 +62,9 @@ impl Asked<'_> {
                     spec.wall
                 );
                 let refusal = at(what, "speaker_y");
-                let middle = snap(0.5 * (low + high));
+                let (low, high) = (-down(-low, FINE), down(*high, FINE));
                 let hint = format!("give speaker_y between {low:.2} and {high:.2}");
-                self.hinted(refusal, hint, |s| s.speaker_y = Some(middle))
+                self.hinted(refusal, hint, |s| s.speaker_y = Some(high))
             }
             Misfit::Groove { wall } => self.no_groove(*wall),
             Misfit::Land { land, most } => {
@@ -80,7 +83,7 @@ impl Asked<'_> {
                      leaves the shoulder above the ports' wall",
                     spec.gasket
                 );
-                let gap = snap(spec.front_gap + spec.gasket - most);
+                let gap = -down(most - spec.front_gap - spec.gasket, FINE);
                 let hint = format!("give front_gap {gap:.2} or more");
                 let refusal = self.hinted(at(what, "gasket"), hint, |s| s.front_gap = gap);
                 let thin = down(most.max(0.0), STEP);
