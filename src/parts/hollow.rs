@@ -4,16 +4,17 @@
 use super::build::{Ends, Slab, solid};
 use super::module::Outside;
 use super::{Computed, PartContext, Refusal};
+use crate::measure::frame::direction;
 use crate::measure::{Unit, Values, Vec2, Vec3};
-use crate::section::{Region, snap};
+use crate::section::{Region, Seg, snap};
 use crate::solid::{RuledSection, Solid, Stack};
 
 /// Step by which a chamfer is made smaller until the section takes it, mm.
 const CHAMFER_STEP: f64 = 0.05;
 /// Smallest chamfer worth making, mm.
 const LEAST_CHAMFER: f64 = 0.1;
-/// Steps of lengths in hints, per mm.
-const HINTS_PER_MM: f64 = 100.0;
+/// Step of lengths in hints, mm.
+const HINT_STEP: f64 = 0.01;
 /// Heights nearer than this are one, mm: half of the grid.
 const ONE: f64 = 0.5e-3;
 
@@ -76,7 +77,7 @@ impl Standing {
             self.high()
         );
         let refusal = Refusal::new(what).at(values, key);
-        let start = ((handle - self.length) * HINTS_PER_MM).floor() / HINTS_PER_MM;
+        let start = down(handle - self.length, HINT_STEP);
         Err(if start >= 0.0 {
             refusal.hint(format!("give from_z {start:.2} or less"))
         } else {
@@ -97,6 +98,101 @@ impl Standing {
         ]
     }
 }
+
+/// Cuts of a module that overlap in height, as slabs without gaps: each is cut
+/// by all that are there.
+pub(super) fn layered(cuts: &[Slab], length: f64) -> Vec<Slab> {
+    let mut levels: Vec<f64> = cuts.iter().flat_map(|c| [c.bottom, c.top]).collect();
+    levels.extend([0.0, length]);
+    levels.retain(|z| (0.0..=length).contains(z));
+    levels.sort_by(f64::total_cmp);
+    levels.dedup_by(|a, b| (*a - *b).abs() < ONE);
+    let slab = |pair: &[f64]| {
+        let (bottom, top) = (pair[0], pair[1]);
+        let middle = 0.5 * (bottom + top);
+        let there = cuts.iter().filter(|c| c.bottom < middle && middle < c.top);
+        let section = there.fold(Region::empty(), |all, c| all.union(&c.section));
+        Slab { bottom, top, section }
+    };
+    levels.windows(2).map(slab).collect()
+}
+
+/// Thinnest walls from a cut to the bore, to the keel's flat and to the groove,
+/// mm; negative where it reaches beyond.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Walls {
+    pub bore: f64,
+    pub keel: Option<f64>,
+    pub groove: Option<f64>,
+}
+
+impl Walls {
+    /// From a cut without holes that turns left all the way.
+    pub(super) fn new(outside: &Outside, cut: &Region) -> Walls {
+        let far = |s: &Seg| match s.arc {
+            Some(arc) => arc.centre.norm() + arc.radius,
+            None => s.a.norm().max(s.b.norm()),
+        };
+        let reach = cut.segs().iter().map(far).fold(0.0, f64::max);
+        let low = cut.bounds().map_or(0.0, |(low, _)| low.y);
+        Walls {
+            bore: outside.fit.radius - reach,
+            keel: outside.keel.map(|(_, y)| low - y),
+            groove: outside.groove.as_ref().map(|groove| {
+                let off = cut.boundary_distance(groove.middle);
+                (if cut.contains(groove.middle) { -off } else { off }) - groove.radius
+            }),
+        }
+    }
+
+    /// Rows of a report.
+    pub(super) fn computed(&self) -> Vec<Computed> {
+        let row = |key: &str, what: &str, value| Computed::new(key, what, value, Unit::Mm);
+        let mut rows = vec![row("wall_bore", "thinnest wall to the bore", self.bore)];
+        rows.extend(self.keel.map(|w| row("wall_keel", "thinnest wall to the keel's flat", w)));
+        rows.extend(self.groove.map(|w| row("wall_groove", "thinnest wall to the groove", w)));
+        rows
+    }
+}
+
+/// Step of the angles that are tried, degrees, and steps of them each way.
+const TURN: f64 = 5.0;
+const TURNS: i32 = 36;
+
+/// Angles from one on, to either side in turn, degrees: for hints.
+pub(super) fn turns(from: f64) -> impl Iterator<Item = f64> {
+    (1..=TURNS).flat_map(move |i| {
+        let by = f64::from(i) * TURN;
+        [from + by, from - by].map(|angle| snap(angle.rem_euclid(360.0)))
+    })
+}
+
+/// Where else the groove for wires could lie, degrees, nearest to where it was
+/// asked: above the keel with `wall` mm between, and so that `works` holds with
+/// its middle there.
+pub(super) fn groove_turned(
+    outside: &Outside,
+    asked: f64,
+    wall: f64,
+    works: impl Fn(Vec2) -> bool,
+) -> Option<f64> {
+    let groove = outside.groove.as_ref()?;
+    turns(asked).find(|angle| {
+        let way = direction(*angle) * (outside.fit.radius - groove.radius);
+        let middle = Vec2::new(snap(way.x), snap(way.y));
+        let low = middle.y - groove.radius - wall;
+        outside.keel.is_none_or(|(_, y)| low >= y) && works(middle)
+    })
+}
+
+/// The largest value below one that is a multiple of `step`, for hints; one
+/// that is a multiple but for float noise stays.
+pub(super) fn down(value: f64, step: f64) -> f64 {
+    snap((value / step + STEP_NOISE).floor() * step)
+}
+
+/// A value is a multiple of a step if it is less than this share of it below.
+const STEP_NOISE: f64 = 1e-6;
 
 /// What a module's inside is cut by, and what its ends are chamfered by.
 pub(super) struct Hollow<'a> {

@@ -7,7 +7,10 @@ mod crystal_cradle;
 mod declared;
 mod fit;
 pub mod fixing;
+#[cfg(test)]
+mod hinted;
 mod hollow;
+mod kill_pocket;
 mod mating;
 mod module;
 mod speaker_cup;
@@ -28,6 +31,7 @@ pub const PART_KINDS: &[PartKind] = &[
     switch_plate::SWITCH_PLATE,
     cell_tray::CELL_TRAY,
     speaker_cup::SPEAKER_CUP,
+    kill_pocket::KILL_POCKET,
 ];
 
 /// A kind of part: how it is called, what may be entered, how it is made.

@@ -28,6 +28,7 @@ import numpy as np
 from OCP.BRepCheck import BRepCheck_Analyzer
 
 import parts_cradle
+import parts_kill
 import parts_plate
 import parts_speaker
 import parts_tray
@@ -35,7 +36,8 @@ from kernel import apart, measures, quiet, read, trimmed
 
 KINDS = {"crystal_cradle": parts_cradle, "switch_plate": parts_plate,
          "cell_tray": parts_tray,
-         "speaker_cup": parts_speaker}
+         "speaker_cup": parts_speaker,
+         "kill_pocket": parts_kill}
 
 # Volume in one solid only, relative to the solid.
 APART = 1e-6

@@ -5,6 +5,8 @@
 mod cradle;
 #[path = "../../src/parts/speaker_cup/random.rs"]
 mod cup;
+#[path = "../../src/parts/kill_pocket/random.rs"]
+mod kill;
 #[path = "../../src/parts/switch_plate/random.rs"]
 mod plate;
 #[path = "../../src/parts/cell_tray/random.rs"]
@@ -67,6 +69,14 @@ const SELDOM_IN_CUPS: &[(&str, &[&str])] = &[
     ("gasket", &["0.5", "1"]),
 ];
 
+const SELDOM_IN_POCKETS: &[(&str, &[&str])] = &[
+    ("keel", &["1", "3", "4.5"]),
+    ("wires", &["2", "4"]),
+    ("on_at", &["0", "33", "90", "200"]),
+    ("mark_depth", &["0", "0.6"]),
+    ("retention", &["\"glue\""]),
+];
+
 fn with(rows: &[(&str, &[&str])], part: &mut String, rng: &mut Rng) {
     for (key, words) in rows {
         let written = part.lines().any(|l| l.starts_with(&format!("{key} =")));
@@ -91,6 +101,12 @@ fn random_tray(rng: &mut Rng) -> String {
 fn random_cup(rng: &mut Rng) -> String {
     let mut text = cup::random_job(rng, &Library::shipped(), OFTEN);
     with(SELDOM_IN_CUPS, &mut text, rng);
+    text
+}
+
+fn random_pocket(rng: &mut Rng) -> String {
+    let mut text = kill::random_job(rng, &Library::shipped(), OFTEN);
+    with(SELDOM_IN_POCKETS, &mut text, rng);
     text
 }
 
@@ -181,6 +197,10 @@ const COVERED: &[(&str, &[&str])] = &[
             "gasket",
         ],
     ),
+    (
+        "kill_pocket",
+        &["slide", "push", "screws", "glue", "ears", "ledge", "marks", "no marks", "keel", "wires"],
+    ),
 ];
 
 /// `BOREWRIGHT_REBUILT` sets how many random jobs of each kind are built.
@@ -199,6 +219,7 @@ fn parts_built_again_from_their_numbers_are_the_same() {
         ("plate", random_plate),
         ("tray", random_tray),
         ("cup", random_cup),
+        ("pocket", random_pocket),
     ];
     for &(kind, random) in kinds {
         let mut rng = Rng::with_seed(3);

@@ -2,6 +2,7 @@
 
 mod electrics;
 mod fixings;
+mod kill;
 mod printing;
 mod sound;
 
@@ -39,6 +40,7 @@ pub const FAMILIES: &[Family] = &[
     electrics::PIXELS,
     electrics::WIRES,
     sound::SPEAKERS,
+    kill::KILL_SWITCHES,
     fixings::SCREWS,
     fixings::INSERTS,
     fixings::SPRINGS,

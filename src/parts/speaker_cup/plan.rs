@@ -1,5 +1,6 @@
 //! Where everything of a cup lies: across the bore and above the print bed.
 
+use super::super::hollow::Walls;
 use super::ports::Ports;
 use super::spec::{LEADS, Leads, RingSpec, Spec};
 use crate::measure::Vec2;
@@ -77,10 +78,8 @@ pub(super) struct Plan {
     pub seat: f64,
     pub opening: f64,
     pub land: f64,
-    /// Walls from the seat: to the bore, keel and groove, mm.
-    pub wall_bore: f64,
-    pub wall_keel: Option<f64>,
-    pub wall_groove: Option<f64>,
+    /// Walls from the seat.
+    pub walls: Walls,
     pub grille: f64,
     pub shoulder: f64,
     /// Where the rim's face lies.
@@ -147,11 +146,8 @@ impl Plan {
         };
         let centre = Vec2::new(0.0, snap(y));
         let around = oval(centre, speaker.straight, half);
-        let wall_groove = spec.outside.groove.as_ref().map(|groove| {
-            let off = around.boundary_distance(groove.middle);
-            (if around.contains(groove.middle) { -off } else { off }) - groove.radius
-        });
-        if let Some(wall) = wall_groove.filter(|wall| *wall < spec.wall - ROUNDING) {
+        let walls = Walls::new(&spec.outside, &around);
+        if let Some(wall) = walls.groove.filter(|wall| *wall < spec.wall - ROUNDING) {
             return Err(Misfit::Groove { wall });
         }
         let most = speaker.half - 0.5 * speaker.cone;
@@ -186,9 +182,7 @@ impl Plan {
             seat: half,
             opening,
             land: half.min(speaker.half) - opening,
-            wall_bore: radius - (speaker.straight.hypot(centre.y) + half),
-            wall_keel: spec.outside.keel.map(|(_, keel)| centre.y - half - keel),
-            wall_groove,
+            walls,
             grille: spec.grille,
             shoulder,
             rim,

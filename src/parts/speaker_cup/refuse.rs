@@ -1,16 +1,12 @@
 //! What cannot be made, with what would work: every hint was tried.
 
+use super::super::hollow::{down, groove_turned, turns};
 use super::super::{PartContext, Refusal};
-use super::plan::{Misfit, Plan, ROUNDING};
+use super::plan::{Misfit, Plan};
 use super::spec::{Speaker, Spec};
-use crate::measure::frame::direction;
-use crate::measure::{Values, Vec2, number};
+use crate::measure::{Values, number};
 use crate::section::snap;
 
-/// Step of the angles that are tried, degrees.
-const TURN: f64 = 5.0;
-/// Steps of them each way.
-const TURNS: i32 = 36;
 /// Step that values of hints are rounded to, mm.
 const STEP: f64 = 0.1;
 /// The same where a tenth is much, mm.
@@ -23,11 +19,6 @@ pub(super) struct Asked<'a> {
     pub context: &'a PartContext<'a>,
     pub values: &'a Values,
     pub spec: &'a Spec,
-}
-
-fn down(value: f64, step: f64) -> f64 {
-    // A value that is a step but for rounding stays.
-    snap((value / step + ROUNDING).floor() * step)
 }
 
 impl Asked<'_> {
@@ -170,19 +161,13 @@ impl Asked<'_> {
             spec.wall - wall
         );
         let refusal = Refusal::new(what).at(self.values, "groove_at");
-        let Some(groove) = &spec.outside.groove else { return refusal };
         let asked = self.values.number("groove_at");
-        let turned = turns(asked).find(|angle| {
-            let way = direction(*angle) * (spec.outside.fit.radius - groove.radius);
-            let middle = Vec2::new(snap(way.x), snap(way.y));
-            let low = middle.y - groove.radius - spec.wall;
-            let clear = spec.outside.keel.is_none_or(|(_, y)| low >= y);
-            clear
-                && self.works(|s| {
-                    if let Some(groove) = &mut s.outside.groove {
-                        groove.middle = middle;
-                    }
-                })
+        let turned = groove_turned(&spec.outside, asked, spec.wall, |middle| {
+            self.works(|s| {
+                if let Some(groove) = &mut s.outside.groove {
+                    groove.middle = middle;
+                }
+            })
         });
         let refusal = match turned {
             Some(angle) => refusal.hint(format!("give groove_at {angle}")),
@@ -238,12 +223,4 @@ impl Asked<'_> {
         };
         self.hinted(refusal, "give exit = \"behind\"", |s| s.leads = None)
     }
-}
-
-/// Angles from one on, to either side in turn, degrees.
-fn turns(from: f64) -> impl Iterator<Item = f64> {
-    (1..=TURNS).flat_map(move |i| {
-        let by = f64::from(i) * TURN;
-        [from + by, from - by].map(|angle| snap(angle.rem_euclid(360.0)))
-    })
 }

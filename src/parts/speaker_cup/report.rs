@@ -77,15 +77,10 @@ impl Made<'_> {
         row("land_made", "width of the rim on the shoulder", plan.land, Unit::Mm);
         row("land_area", "area of the rim on the shoulder", self.land_area(), Unit::Mm2);
         row("shoulder", "from the ports' face to the shoulder", plan.shoulder, Unit::Mm);
-        row("wall_bore", "thinnest wall from the seat to the bore", plan.wall_bore, Unit::Mm);
-        for (key, what, wall) in [
-            ("wall_keel", "wall from the seat to the keel's flat", plan.wall_keel),
-            ("wall_groove", "wall from the seat to the wires' groove", plan.wall_groove),
-        ] {
-            if let Some(wall) = wall {
-                row(key, what, wall, Unit::Mm);
-            }
-        }
+        rows.extend(plan.walls.computed());
+        let mut row = |key: &str, what: &str, value: f64, unit: Unit| {
+            rows.push(Computed::new(key, what, value, unit));
+        };
         let out = &plan.ports.out;
         row("cone_area", "area of the cone", out.speaker_mm2, Unit::Mm2);
         row("ports", "number of sound ports", out.centres_mm.len() as f64, Unit::One);

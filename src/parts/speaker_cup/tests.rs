@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::f64::consts::PI;
 
+use super::super::hinted::hinted;
 use super::super::{Body, PART_KINDS, Severity};
 use super::random::{job, random_job};
 use super::rows::ROWS;
@@ -50,21 +51,6 @@ fn disc(diameter: f64) -> f64 {
 #[test]
 fn rows_keep_the_rules() {
     check_rows(ROWS).unwrap();
-}
-
-/// The job that a hint asks for, if it says so in so many words.
-fn hinted(text: &str, hint: &str) -> Option<String> {
-    if hint.contains("finer printer") {
-        return None;
-    }
-    let words: Vec<&str> = hint.strip_prefix("give ")?.split(' ').collect();
-    let (key, value) = match words[..] {
-        [key, "=", value] | [key, value] | [key, value, "or", _] => (key, value),
-        [key, "between", _, "and", high] => (key, high),
-        _ => return None,
-    };
-    let kept: Vec<&str> = text.lines().filter(|l| !l.starts_with(&format!("{key} ="))).collect();
-    Some(format!("{}\n{key} = {value}\n", kept.join("\n")))
 }
 
 /// Jobs of the random test.
