@@ -43,9 +43,7 @@ class Pocket:
             height, line = made["mark_height"], made["mark_line"]
             ring = cylinder(off, snap(height / 2), *z)
             tools.append(cut(ring, [cylinder(off, snap(height / 2 - line), z[0] - OVER, z[1] + OVER)]))
-            push = self.part["switch"]["action"] == "push"
-            long = height - 4 * line if push else height
-            tools.append(self.bar(on, line / 2, long / 2, z))
+            tools.append(self.bar(on, line / 2, made["mark_bar"] / 2, z))
         return cut(self.module.outside(), tools)
 
 

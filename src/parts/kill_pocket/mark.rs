@@ -12,8 +12,6 @@ const MARK: f64 = 4.0;
 const LINE: f64 = 0.8;
 /// Least height over the line's width: the circle's inside is twice the line.
 const LEAST: f64 = 4.0;
-/// The same of a circle with a line in it, which has room beside it.
-const LEAST_BOTH: f64 = 6.0;
 /// Step by which marks are made smaller, mm.
 const STEP: f64 = 0.2;
 
@@ -23,6 +21,8 @@ pub(super) struct Marks {
     /// Height of a mark and width of its line, mm.
     pub height: f64,
     pub line: f64,
+    /// Length of the line that means on, mm.
+    pub bar: f64,
     /// How deep they are sunk, mm.
     pub depth: f64,
     /// Middles of the line (on) and of the circle (off), mm.
@@ -46,8 +46,23 @@ pub(super) fn heights(spec: &Spec) -> Vec<f64> {
 
 /// The smallest legible height, mm.
 pub(super) fn legible(spec: &Spec) -> f64 {
-    let lines = if spec.switch.push { LEAST_BOTH } else { LEAST };
-    snap(lines * spec.engrave.max(LINE))
+    let line = spec.engrave.max(LINE);
+    if spec.switch.push {
+        // A line twice as long as wide, with a wall around it, in the circle.
+        snap(2.0 * (line + spec.wall.max(line) + line.hypot(0.5 * line)) + STEP)
+    } else {
+        snap(LEAST * line)
+    }
+}
+
+/// Length of the line of marks, mm: in a circle, its corners keep a wall away
+/// from it.
+fn length(spec: &Spec, height: f64, line: f64) -> f64 {
+    if !spec.switch.push {
+        return height;
+    }
+    let reach = 0.5 * height - line - spec.wall.max(line);
+    snap(2.0 * (reach * reach - 0.25 * line * line).max(0.0).sqrt())
 }
 
 impl Marks {
@@ -65,19 +80,18 @@ impl Marks {
                 Vec2::new(snap(p.x), snap(p.y))
             };
             let (on, off) = (at(along), if spec.switch.push { at(along) } else { at(-along) });
-            let region = drawn(spec, on, off, height, line);
+            let bar = length(spec, height, line);
+            let region = drawn(spec, on, off, height, line, bar);
             let wide = region.offset(spec.wall);
             let clear = wide.difference(&spec.outside.region()).is_empty();
-            clear.then(|| Marks { height, line, depth: spec.mark_depth, on, off, region })
+            clear.then(|| Marks { height, line, bar, depth: spec.mark_depth, on, off, region })
         })
     }
 }
 
 /// The circle around `off`, and the line across the travel at `on`.
-fn drawn(spec: &Spec, on: Vec2, off: Vec2, height: f64, line: f64) -> Region {
+fn drawn(spec: &Spec, on: Vec2, off: Vec2, height: f64, line: f64, bar: f64) -> Region {
     let ring = Region::disc(off, 0.5 * height).difference(&Region::disc(off, 0.5 * height - line));
-    // Within the circle, the line keeps its own width away from it.
-    let long = if spec.switch.push { height - 4.0 * line } else { height };
-    let (u, v) = (0.5 * long, 0.5 * line);
+    let (u, v) = (0.5 * bar, 0.5 * line);
     ring.union(&spec.axes.quad((-u, u), (-v, v)).moved(on))
 }

@@ -23,6 +23,8 @@ pub(super) enum Misfit {
     Ledge { most: f64 },
     /// The wall beside a pilot hole, and what its boss needs.
     Pilot { wall: f64, needed: f64 },
+    /// A pilot hole would be this wide.
+    Narrow { hole: f64 },
     /// The face has no room for marks of this height.
     Mark { height: f64 },
 }
@@ -159,6 +161,9 @@ fn pilots(spec: &Spec, centre: Vec2, pocket: (f64, f64)) -> Result<Option<Pilots
     let Some((pilot, (pitch, _))) = spec.pilot.as_ref().zip(spec.switch.holes) else {
         return Ok(None);
     };
+    if pilot.hole < spec.hole_min - ROUNDING {
+        return Err(Misfit::Narrow { hole: pilot.hole });
+    }
     let middles = [0.5, -0.5].map(|side| {
         let p = centre + spec.axes.point(0.0, side * pitch);
         Vec2::new(snap(p.x), snap(p.y))

@@ -153,6 +153,16 @@ impl Asked<'_> {
                 let refusal = at(what, "retention");
                 self.hinted(refusal, "give retention = \"glue\"", |s| s.pilot = None)
             }
+            Misfit::Narrow { hole } => {
+                let what = format!(
+                    "the ears' screws need pilot holes of {hole:.2} mm; this printer's smallest \
+                     hole is {:.2}: {:.2} too small",
+                    spec.hole_min,
+                    spec.hole_min - hole
+                );
+                let refusal = at(what, "retention");
+                self.hinted(refusal, "give retention = \"glue\"", |s| s.pilot = None)
+            }
             Misfit::Mark { height } => self.no_mark(*height),
         }
     }

@@ -64,6 +64,7 @@ impl Made<'_> {
         if let Some(marks) = &plan.marks {
             row("mark_height", "height of the marks", marks.height, Unit::Mm);
             row("mark_line", "width of their lines", marks.line, Unit::Mm);
+            row("mark_bar", "length of the line", marks.bar, Unit::Mm);
             row("mark_on_x", "middle of the line (on), x", marks.on.x, Unit::Mm);
             row("mark_on_y", "middle of the line (on), y", marks.on.y, Unit::Mm);
             row("mark_off_x", "middle of the circle (off), x", marks.off.x, Unit::Mm);

@@ -79,6 +79,7 @@ pub(super) struct Spec {
     pub mark_depth: f64,
     pub wall: f64,
     pub engrave: f64,
+    pub hole_min: f64,
 }
 
 impl Spec {
@@ -123,6 +124,7 @@ impl Spec {
             mark_depth: snap(depth),
             wall: printer.number("wall_supported"),
             engrave: printer.number("engrave_width"),
+            hole_min: printer.number("hole_min"),
         })
     }
 }

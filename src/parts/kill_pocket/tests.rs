@@ -110,7 +110,7 @@ fn a_pocket_has_the_volume_reckoned_by_hand() {
     let marked = pocket(36.0, &part.replace("mark_depth = 0", "mark_depth = 0.4"));
     let (height, line) = (value(&marked, "mark_height"), value(&marked, "mark_line"));
     let ring = std::f64::consts::PI * line * (height - line);
-    let bar = line * (height - 4.0 * line);
+    let bar = line * value(&marked, "mark_bar");
     close(volume(&body) - volume(&marked), 0.4 * (ring + bar));
 }
 
@@ -125,9 +125,9 @@ fn a_switch_that_is_rated_too_low_is_refused_with_one_that_is_not() {
 
 #[test]
 fn ears_are_screwed_where_they_have_holes_and_glued_where_not() {
-    let screwed = pocket(36.0, "switch = \"slide-eared\"\ncurrent = 0.3");
+    let screwed = pocket(36.0, "switch = \"slide-3a\"\ncurrent = 0.3");
     assert!(value(&screwed, "pilot_wall") > 1.0);
-    let glued = pocket(36.0, "switch = \"slide-eared\"\ncurrent = 0.3\nretention = \"glue\"");
+    let glued = pocket(36.0, "switch = \"slide-3a\"\ncurrent = 0.3\nretention = \"glue\"");
     assert!(glued.computed.iter().all(|c| c.key != "pilot"));
     let cautions = screwed.messages.iter().filter(|m| m.severity == Severity::Caution);
     assert_eq!(cautions.count(), 2);
