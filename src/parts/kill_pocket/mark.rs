@@ -49,7 +49,8 @@ pub(super) fn legible(spec: &Spec) -> f64 {
     let line = spec.engrave.max(LINE);
     if spec.switch.push {
         // A line twice as long as wide, with a wall around it, in the circle.
-        snap(2.0 * (line + spec.wall.max(line) + line.hypot(0.5 * line)) + STEP)
+        let least = 2.0 * (line + spec.wall.max(line) + line.hypot(0.5 * line));
+        snap((least / STEP).ceil() * STEP)
     } else {
         snap(LEAST * line)
     }
