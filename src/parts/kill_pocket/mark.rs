@@ -85,7 +85,7 @@ impl Marks {
             let region = drawn(spec, on, off, height, line, bar);
             let wide = region.offset(spec.wall);
             let clear = wide.difference(&spec.outside.region()).is_empty();
-            clear.then(|| Marks { height, line, bar, depth: spec.mark_depth, on, off, region })
+            clear.then_some(Marks { height, line, bar, depth: spec.mark_depth, on, off, region })
         })
     }
 }

@@ -171,8 +171,8 @@ impl Asked<'_> {
     fn tighter(&self, refusal: Refusal) -> Refusal {
         let steps = (self.spec.finger / STEP).ceil() as i32;
         let least = self.context_least("finger");
-        let tried = (0..steps).rev().map(|i| snap(f64::from(i) * STEP)).filter(|f| *f >= least);
-        match { tried }.find(|finger| self.works(|s| s.finger = *finger)) {
+        let mut tried = (0..steps).rev().map(|i| snap(f64::from(i) * STEP)).filter(|f| *f >= least);
+        match tried.find(|finger| self.works(|s| s.finger = *finger)) {
             Some(finger) => refusal.hint(format!("give finger {finger:.2} or less")),
             None => refusal,
         }
