@@ -11,6 +11,9 @@ mod display_plug;
 mod fit;
 pub mod fixing;
 mod front_mount;
+#[cfg(test)]
+mod hinted;
+mod hollow;
 mod kill_pocket;
 mod locking_seat;
 mod marks;
@@ -18,6 +21,7 @@ mod mating;
 mod module;
 mod rounding;
 mod sight;
+mod speaker_cup;
 mod spine;
 mod switch_plate;
 mod trim;
@@ -40,14 +44,15 @@ pub const PART_KINDS: &[PartKind] = &[
     crystal_cradle::CRYSTAL_CRADLE,
     switch_plate::SWITCH_PLATE,
     cell_tray::CELL_TRAY,
-    locking_seat::LOCKING_SEAT,
-    kill_pocket::KILL_POCKET,
-    adapter_ring::ADAPTER_RING,
-    wire_cover::WIRE_COVER,
+    speaker_cup::SPEAKER_CUP,
     board_sled::BOARD_SLED,
-    spine::SPINE,
+    kill_pocket::KILL_POCKET,
+    locking_seat::LOCKING_SEAT,
     front_mount::FRONT_MOUNT,
     display_plug::DISPLAY_PLUG,
+    wire_cover::WIRE_COVER,
+    adapter_ring::ADAPTER_RING,
+    spine::SPINE,
 ];
 
 /// A kind of part: how it is called, what may be entered, how it is made.

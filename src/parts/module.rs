@@ -9,7 +9,7 @@ use super::{Calculation, Computed, Declared, PartContext, Refusal};
 use crate::measure::frame::direction;
 use crate::measure::{Default, Kind, Param, Unit, Values, Vec2, Vec3};
 use crate::section::{Region, snap};
-use crate::trade::wire::{BundleInput, bundle};
+use crate::trade::wire::{Bundle, BundleInput, bundle};
 
 /// Where a module's low end sits, for the tables of parts.
 pub(super) const FROM_Z: Param = Param::number(
@@ -106,6 +106,7 @@ pub(super) struct Groove {
     /// Distance of its bottom from the bore's axis, mm.
     pub floor: f64,
     input: BundleInput,
+    bundle: Bundle,
 }
 
 /// The outside of a module in the bore.
@@ -168,7 +169,11 @@ impl Outside {
                 .at(values, "groove_at")
                 .hint("put it nearer to 90 or 270 degrees"));
         }
-        Ok(Outside { fit, keel, groove: Some(Groove { middle, radius: half, floor, input }) })
+        Ok(Outside {
+            fit,
+            keel,
+            groove: Some(Groove { middle, radius: half, floor, input, bundle }),
+        })
     }
 
     /// What is cut from any section within the outside: keel and groove.
@@ -210,6 +215,11 @@ impl Outside {
     /// The calculation behind the groove.
     pub(super) fn worked(&self) -> Vec<Calculation> {
         Calculation::list(self.groove.iter().map(|g| ("the wires' groove", g.input.worked())))
+    }
+
+    /// Bundle and duct of the groove, if there is one.
+    pub(super) fn bundle(&self) -> Option<&Bundle> {
+        self.groove.as_ref().map(|g| &g.bundle)
     }
 
     /// What every module states: its outside in the bore, and the bore around

@@ -8,16 +8,21 @@ use crate::measure::Unit;
 
 /// Most ports in one plate: more print badly and mesh slowly.
 const MOST_PORTS: usize = 1000;
+/// Step of the pitch on an oval plate, mm.
+const PITCH_STEP: f64 = 0.05;
 /// Relative slack when a count or a ring is compared, float noise only.
 const EPSILON: f64 = 1e-9;
 
 inputs! {
-    /// A round speaker and the round ports in front of it. See [`sound_ports`].
+    /// A speaker, round or with round ends, and the round ports in front of it.
+    /// See [`sound_ports`].
     SoundInput, SOUND_INPUTS {
-        /// Diameter of the speaker.
+        /// Diameter of the speaker, or width of an oval one.
         speaker_mm: f64 = number(Unit::Mm, 5.0, 200.0);
         /// Diameter of the plate that may carry ports; left out, the speaker's.
         plate_mm: Option<f64> = super::inputs::optional(Unit::Mm, 3.0, 200.0);
+        /// How much longer than wide speaker and plate are; left out, round.
+        oval_mm: Option<f64> = super::inputs::optional(Unit::Mm, 0.0, 200.0);
         /// Open area wanted, as a share of the speaker's area. Published advice
         /// goes from an eighth (12.5) to a fifth (20) as the least.
         open_percent: f64 = number_or(Unit::Percent, 1.0, 80.0, 20.0);
@@ -52,9 +57,11 @@ pub struct SoundPorts {
 
 /// Open area in front of a speaker, and a port pattern that reaches it.
 ///
-/// Area `pi/4 D^2`; fewest ports `ceil(share area / (pi/4 d^2))`. The pattern
+/// Area `pi/4 D^2`, of an oval one with straight sides `l` long `D l` more; fewest ports `ceil(share area / (pi/4 d^2))`. The pattern
 /// is a hexagonal grid about the middle, spread as wide as the plate allows:
-/// pitch = (plate/2 - port/2 - web) / distance of its outermost full ring.
+/// pitch = (plate/2 - port/2 - web) / distance of its outermost full ring. On an
+/// oval plate rings do not count: its pitch is the widest (in steps of
+/// [`PITCH_STEP`]) at which enough of the grid's points lie on the plate.
 ///
 /// Source: least open area a fifth of the plate over the speaker with a front
 /// gap of 1 to 2 mm, after a maker's enclosure guide; an eighth after another.
@@ -62,14 +69,15 @@ pub struct SoundPorts {
 /// carry with the web asked for, and says which share it can.
 pub fn sound_ports(input: &SoundInput) -> Result<SoundPorts, TradeError> {
     input.check()?;
-    let speaker_mm2 = PI / 4.0 * input.speaker_mm * input.speaker_mm;
+    let oval = input.oval_mm.unwrap_or(0.0);
+    let speaker_mm2 = input.speaker_mm * (PI / 4.0 * input.speaker_mm + oval);
     let port_mm2 = PI / 4.0 * input.port_mm * input.port_mm;
     let wanted_mm2 = speaker_mm2 * input.open_percent / 100.0;
     let needed = (wanted_mm2 / port_mm2 * (1.0 - EPSILON)).ceil().max(1.0) as usize;
     let plate = input.plate_mm.unwrap_or(input.speaker_mm);
     let reach = plate / 2.0 - input.port_mm / 2.0 - input.web_mm;
     let densest = input.port_mm + input.web_mm;
-    let most = if reach < 0.0 { 0 } else { pattern(reach / densest).len() };
+    let most = if reach < 0.0 { 0 } else { on_slot(densest, reach, 0.5 * oval).len() };
     if needed > most.min(MOST_PORTS) {
         let can = 100.0 * most.min(MOST_PORTS) as f64 * port_mm2 / speaker_mm2;
         return Err(TradeError::Refused {
@@ -87,17 +95,22 @@ pub fn sound_ports(input: &SoundInput) -> Result<SoundPorts, TradeError> {
                 .to_owned(),
         });
     }
-    let unit = pattern(reach / densest);
-    let ring = length(unit[needed - 1]);
-    let kept: Vec<[f64; 2]> =
-        unit.into_iter().filter(|c| length(*c) <= ring * (1.0 + EPSILON)).collect();
-    let (pitch_mm, wall_mm) = if ring > 0.0 {
-        (reach / ring, reach / ring - input.port_mm)
+    let pitch_mm = if oval > 0.0 {
+        widest(needed, densest, reach, 0.5 * oval)
     } else {
-        (0.0, plate / 2.0 - input.port_mm / 2.0)
+        let ring = length(pattern(reach / densest)[needed - 1]);
+        if ring > 0.0 { reach / ring } else { 0.0 }
     };
-    let centres_mm: Vec<[f64; 2]> =
-        kept.into_iter().map(|[x, y]| [x * pitch_mm, y * pitch_mm]).collect();
+    let centres_mm = match (pitch_mm > 0.0, oval > 0.0) {
+        (false, _) => vec![[0.0, 0.0]],
+        (true, true) => on_slot(pitch_mm, reach, 0.5 * oval),
+        (true, false) => scaled(pattern(reach / pitch_mm), pitch_mm),
+    };
+    let wall_mm = if centres_mm.len() > 1 {
+        pitch_mm - input.port_mm
+    } else {
+        plate / 2.0 - input.port_mm / 2.0
+    };
     let open_mm2 = centres_mm.len() as f64 * port_mm2;
     Ok(SoundPorts {
         speaker_mm2,
@@ -113,6 +126,31 @@ pub fn sound_ports(input: &SoundInput) -> Result<SoundPorts, TradeError> {
 
 fn length([x, y]: [f64; 2]) -> f64 {
     x.hypot(y)
+}
+
+fn scaled(unit: Vec<[f64; 2]>, pitch: f64) -> Vec<[f64; 2]> {
+    unit.into_iter().map(|[x, y]| [x * pitch, y * pitch]).collect()
+}
+
+/// Points of the hexagonal grid of `pitch` mm that lie within `reach` mm of the
+/// line from -`half` to +`half` mm along x, nearest to the middle first.
+fn on_slot(pitch: f64, reach: f64, half: f64) -> Vec<[f64; 2]> {
+    let within = |[x, y]: &[f64; 2]| length([(x.abs() - half).max(0.0), *y]);
+    scaled(pattern((reach + half) / pitch), pitch)
+        .into_iter()
+        .filter(|p| within(p) <= reach * (1.0 + EPSILON))
+        .collect()
+}
+
+/// The widest pitch of a grid on an oval plate that has `needed` points, mm;
+/// at `densest` it has.
+fn widest(needed: usize, densest: f64, reach: f64, half: f64) -> f64 {
+    // Beyond this, at most the middle lies on the plate.
+    let most = ((reach + half) / PITCH_STEP).ceil() as i64;
+    let enough = |pitch: f64| on_slot(pitch, reach, half).len() >= needed;
+    let first = (densest / PITCH_STEP).ceil() as i64;
+    let mut steps = (first..=most).rev().map(|step| step as f64 * PITCH_STEP);
+    steps.find(|&pitch| enough(pitch)).unwrap_or(densest)
 }
 
 /// Points of the unit hexagonal grid within `radius`, nearest first, then by
@@ -145,8 +183,12 @@ fn work(inputs: &Inputs) -> Result<Worked, TradeError> {
     let i = SoundInput::from_inputs(inputs)?;
     let out = sound_ports(&i)?;
     let mut w = Worked::new(inputs, "open area: makers' enclosure guides; pattern: our own");
-    let bound = [("D", i.speaker_mm)];
-    w.step("Area of the speaker", "A = pi / 4 * {D}^2", &bound, out.speaker_mm2, Unit::Mm2);
+    let bound = [("D", i.speaker_mm), ("l", i.oval_mm.unwrap_or(0.0))];
+    let (formula, bound) = match i.oval_mm {
+        Some(_) => ("A = pi / 4 * {D}^2 + {D} * {l}", &bound[..]),
+        None => ("A = pi / 4 * {D}^2", &bound[..1]),
+    };
+    w.step("Area of the speaker", formula, bound, out.speaker_mm2, Unit::Mm2);
     w.step(
         "Open area wanted",
         "a = {A} * {p} / 100",
@@ -186,6 +228,7 @@ mod tests {
         SoundInput {
             speaker_mm: 28.0,
             plate_mm: None,
+            oval_mm: None,
             open_percent: 20.0,
             port_mm: 2.0,
             web_mm: 0.8,
@@ -217,6 +260,20 @@ mod tests {
             }
         }
         assert!(made > 50, "{made}");
+    }
+
+    #[test]
+    fn ports_of_an_oval_plate_stay_on_it() {
+        for (long, share) in [(0.5, 20.0), (8.0, 15.0), (10.0, 30.0), (30.0, 20.0)] {
+            let input = SoundInput { oval_mm: Some(long), open_percent: share, ..sample() };
+            let out = sound_ports(&input).unwrap();
+            assert!((out.speaker_mm2 - (PI * 196.0 + 28.0 * long)).abs() < 1e-9);
+            assert!(out.open_percent >= share && out.wall_mm >= input.web_mm - 1e-9);
+            for [x, y] in out.centres_mm {
+                let edge = 14.0 - length([(x.abs() - 0.5 * long).max(0.0), y]) - 1.0;
+                assert!(edge >= input.web_mm - 1e-6);
+            }
+        }
     }
 
     #[test]

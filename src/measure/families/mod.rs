@@ -6,6 +6,7 @@ mod fixings;
 mod front;
 mod plugs;
 mod printing;
+mod sound;
 
 use super::param::Param;
 use super::values::Values;
@@ -42,6 +43,7 @@ pub const FAMILIES: &[Family] = &[
     electrics::PIXELS,
     electrics::WIRES,
     plugs::PLUGS,
+    sound::SPEAKERS,
     fixings::SCREWS,
     fixings::INSERTS,
     fixings::GRUBS,
