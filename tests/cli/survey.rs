@@ -30,6 +30,9 @@ fn bytes(mesh: &Mesh, moved: impl Fn(Vec3) -> Vec3) -> Vec<u8> {
     stl(&vertices, mesh.triangles(), "a rod").expect("fits in STL")
 }
 
+/// Where a corner of the mesh goes.
+type Move = fn(Vec3) -> Vec3;
+
 fn close(value: &serde_json::Value, wanted: f64, tolerance: f64) {
     let value = value.as_f64().expect("a number");
     assert!((value - wanted).abs() <= tolerance, "{value} is not {wanted}");
@@ -39,7 +42,7 @@ fn close(value: &serde_json::Value, wanted: f64, tolerance: f64) {
 fn a_rod_is_measured_the_same_along_any_axis_and_in_any_unit() {
     let folder = Folder::new("survey");
     let mesh = rod();
-    let turned: [(&str, fn(Vec3) -> Vec3); 3] = [
+    let turned: [(&str, Move); 3] = [
         ("z", |p| p / 10.0),
         ("x", |p| Vec3::new(p.z, p.x, p.y) / 10.0),
         ("y", |p| Vec3::new(p.y, p.z, p.x) / 10.0),

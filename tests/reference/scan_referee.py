@@ -25,7 +25,7 @@ import numpy as np
 import trimesh
 
 # Points on each stone.
-POINTS = 1500
+POINTS = 500
 # Heights above its place that are tried, mm.
 WAY = [0.0, 0.3, 1.5, 6.0, 25.0]
 # By how much the clearance may be missed, mm.
@@ -84,7 +84,7 @@ def main():
         stone = laid(trimesh.load_mesh(path.parent / case["stone"]), n)
         cradle = trimesh.load_mesh(path.parent / case["cradle"])
         points, _ = trimesh.sample.sample_surface(stone, POINTS, seed=rng)
-        points = np.concatenate([points, stone.vertices[rng.integers(0, len(stone.vertices), 300)]])
+        points = np.concatenate([points, stone.vertices[rng.integers(0, len(stone.vertices), 100)]])
         least, inside = np.inf, 0
         for up in WAY:
             there = points + [0, up, 0]

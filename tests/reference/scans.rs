@@ -19,7 +19,7 @@ use super::{folder, refereed};
 const CHORD: f64 = 0.002;
 
 /// Stones that are looked at.
-const STONES: usize = 12;
+const STONES: usize = 8;
 
 #[test]
 fn scanned_stones_keep_their_clearance_by_another_library() {

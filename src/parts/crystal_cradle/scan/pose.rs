@@ -15,6 +15,10 @@ const MOST_TILT: f64 = 15.0;
 /// A shadow must be smaller by this share to be a better one.
 const BETTER: f64 = 1e-7;
 
+/// Share of what facets along the axis would widen the shadow by, from which the
+/// shadow is believed. Common practice, no source.
+const FACETED: f64 = 0.25;
+
 /// Levels and directions by which the outermost corners are chosen.
 const CHOICE: (usize, usize) = (40, 48);
 
@@ -113,7 +117,16 @@ fn refined(stone: &Soup, middle: Vec3, axis: Vec3) -> Vec3 {
         let flat: Vec<Vec2> = outer.iter().map(|p| p.xy() - tilt * p.z).collect();
         twice_area(&hull_of(flat)) / (1.0 + tilt.norm_squared()).sqrt()
     };
+    let straight = shadow(Vec2::zeros());
     let best = least_tilt(shadow);
+    // Facets along the axis widen the shadow by length times width times the
+    // tilt; where there are none, the inertia knows better.
+    let (low, high) =
+        outer.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), p| (l.min(p.z), h.max(p.z)));
+    let by_facets = best.0.norm() * (high - low) * best.1.sqrt();
+    if straight - best.1 < FACETED * by_facets {
+        return axis;
+    }
     (axis + x * best.0.x + y * best.0.y).normalize()
 }
 

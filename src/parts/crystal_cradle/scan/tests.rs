@@ -133,6 +133,23 @@ fn a_scanned_stone_of_any_kind_drops_into_its_seat_with_its_clearance() {
     }
 }
 
+/// A prism broken off aslant is heavier on one side, so that its inertia leans;
+/// its facets do not.
+#[test]
+fn the_axis_of_a_prism_broken_aslant_is_that_of_its_facets() {
+    let ring = |share: f64| -> Vec<Vec3> {
+        (0..6)
+            .map(|k| direction(60.0 * f64::from(k)) * 6.0)
+            .map(|p| Vec3::new(p.x, p.y, share * (26.0 + 0.9 * p.x)))
+            .collect()
+    };
+    let triangles = shapes::rings(&[ring(0.0), ring(1.0)]);
+    let stone = Soup::welded(triangles);
+    let axis = pose::Pose::of(&stone, false).axis();
+    let off = axis.xy().norm().asin().to_degrees();
+    assert!(off < 0.1, "{off}");
+}
+
 /// A box 8 by 12 by 30 mm is told as it is, lies on its broad side, and shows
 /// the other.
 #[test]
