@@ -233,6 +233,12 @@ impl Limits<'_> {
             let ends = (z - along.body).min(along.room.1 - z);
             let what = || format!("the pilot of hole {} before the sled's ends", hole.index + 1);
             self.note(what, half, ends, "z", item);
+            for other in &spec.holes[hole.index + 1..] {
+                let apart = Vec2::new(hole.x - other.x, hole.z - other.z).norm() - 2.0 * half;
+                let (a, b) = (hole.index + 1, other.index + 1);
+                let between = || format!("the wall between the pilots of holes {a} and {b}");
+                self.note(between, spec.wall, apart, "x", item);
+            }
             for (what, x, z_of) in self.openings_below(along) {
                 let off = |v: f64, s: Span| (s.0 - v).max(v - s.1).max(0.0);
                 let apart = off(hole.x, x).hypot(off(z, z_of)) - half;
