@@ -99,12 +99,12 @@ impl Standing {
     }
 }
 
-/// Cuts of a module that overlap in height, as slabs without gaps: each is cut
-/// by all that are there.
-pub(super) fn layered(cuts: &[Slab], length: f64) -> Vec<Slab> {
+/// Cuts of a module that overlap in height, as slabs without gaps between its
+/// ends: each is cut by all that are there.
+pub(super) fn layered(cuts: &[Slab], (low, high): (f64, f64)) -> Vec<Slab> {
     let mut levels: Vec<f64> = cuts.iter().flat_map(|c| [c.bottom, c.top]).collect();
-    levels.extend([0.0, length]);
-    levels.retain(|z| (0.0..=length).contains(z));
+    levels.extend([low, high]);
+    levels.retain(|z| (low..=high).contains(z));
     levels.sort_by(f64::total_cmp);
     levels.dedup_by(|a, b| (*a - *b).abs() < ONE);
     let slab = |pair: &[f64]| {

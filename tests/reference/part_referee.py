@@ -30,16 +30,23 @@ from OCP.BRepCheck import BRepCheck_Analyzer
 import parts_cover
 import parts_cradle
 import parts_kill
+import parts_mount
 import parts_plate
+import parts_plug
 import parts_ring
 import parts_seat
+import parts_sled
+import parts_speaker
+import parts_spine
 import parts_tray
 from kernel import apart, measures, quiet, read, trimmed
 
-KINDS = {"crystal_cradle": parts_cradle, "switch_plate": parts_plate,
-         "cell_tray": parts_tray, "locking_seat": parts_seat,
-         "kill_pocket": parts_kill,
-         "adapter_ring": parts_ring, "wire_cover": parts_cover}
+KINDS = {
+    "crystal_cradle": parts_cradle, "switch_plate": parts_plate, "cell_tray": parts_tray,
+    "speaker_cup": parts_speaker, "board_sled": parts_sled, "kill_pocket": parts_kill,
+    "locking_seat": parts_seat, "front_mount": parts_mount, "display_plug": parts_plug,
+    "wire_cover": parts_cover, "adapter_ring": parts_ring, "spine": parts_spine,
+}
 
 # Volume in one solid only, relative to the solid.
 APART = 1e-6
@@ -74,8 +81,6 @@ def judge_trimmed(verdict, name, found, shape, job):
     verdict["worst"] = max(verdict["worst"], beyond)
     if not beyond <= APART:
         verdict["faults"].append(f"{name}: {beyond:.3g} in one only, which was not built")
-    if not pieces:
-        verdict["faults"].append(f"{name}: no feather is cut off")
     for size, thick in pieces:
         if not 0 < thick <= least:
             verdict["faults"].append(
@@ -115,10 +120,13 @@ def judge(task):
             if not BRepCheck_Analyzer(shape, True).IsValid():
                 verdict["faults"].append(f"{name}: what was built is not valid")
             if said[name]:
-                verdict["bodies"] += 1
-                verdict["trimmed"] += 1
-                judge_trimmed(verdict, name, trimmed(shape, ours, APART), shape, job)
-                continue
+                found = trimmed(shape, ours, APART)
+                if found[1]:
+                    verdict["bodies"] += 1
+                    verdict["trimmed"] += 1
+                    judge_trimmed(verdict, name, found, shape, job)
+                    continue
+                # What was cut off is less than crumbs: the two must be the same.
             cuts, common = apart(shape, ours, APART)
             worst = max(cuts, common)
             verdict["bodies"] += 1

@@ -5,14 +5,24 @@
 mod cover;
 #[path = "../../src/parts/crystal_cradle/random.rs"]
 mod cradle;
+#[path = "../../src/parts/speaker_cup/random.rs"]
+mod cup;
 #[path = "../../src/parts/kill_pocket/random.rs"]
 mod kill;
+#[path = "../../src/parts/front_mount/random.rs"]
+mod mount;
 #[path = "../../src/parts/switch_plate/random.rs"]
 mod plate;
+#[path = "../../src/parts/display_plug/random.rs"]
+mod plug;
 #[path = "../../src/parts/adapter_ring/random.rs"]
 mod ring;
 #[path = "../../src/parts/locking_seat/random.rs"]
 mod seat;
+#[path = "../../src/parts/board_sled/random.rs"]
+mod sled;
+#[path = "../../src/parts/spine/random.rs"]
+mod spine;
 #[path = "../../src/parts/cell_tray/random.rs"]
 mod tray;
 
@@ -56,40 +66,77 @@ const SELDOM_IN_PLATES: &[(&str, &[&str])] = &[
     ("screw", &["\"m1.6-countersunk\"", "\"m2-pan\"", "\"m2-socket\""]),
     ("print_on", &["\"end\""]),
     ("wires", &["\"cap\"", "\"front\"", "\"none\""]),
+    ("keel", &["1.5", "3", "4"]),
 ];
 const SELDOM_IN_TRAYS: &[(&str, &[&str])] = &[
     ("wires", &["0", "1", "3"]),
     ("cover", &["\"closed\"", "\"fingers\"", "\"mouth\""]),
     ("duct", &["\"closed\""]),
     ("positive", &["\"back\""]),
+    ("keel", &["1", "2.5", "4"]),
+];
+const SELDOM_IN_CUPS: &[(&str, &[&str])] = &[
+    ("keel", &["1", "3", "4.5"]),
+    ("wires", &["2", "4"]),
+    ("facing", &["\"front\""]),
+    ("retention", &["\"ring\""]),
+    ("exit", &["\"face\""]),
+    ("gasket", &["0.5", "1"]),
+];
+const SELDOM_IN_MOUNTS: &[(&str, &[&str])] = &[
+    ("keel", &["1", "2.5"]),
+    ("rim", &["0.5", "1"]),
+    ("wires", &["1", "2"]),
+    ("socket_diameter", &["40"]),
+    ("tube_diameter", &["39.8"]),
+    ("retention", &["\"m3-socket\""]),
+];
+const SELDOM_IN_PLUGS: &[(&str, &[&str])] = &[
+    ("head", &["\"dome\"", "\"cone\""]),
+    ("seat", &["\"cone\""]),
+    ("windows", &["1", "3", "4"]),
+    ("window", &["\"round\""]),
+    ("retention", &["\"m3-socket\""]),
+    ("grip", &["\"slot\"", "\"none\""]),
 ];
 
-fn with(rows: &[(&str, &[&str])], part: &mut String, rng: &mut Rng) {
+/// A part's rows with some of those that it seldom has.
+fn with(rows: &[(&str, &[&str])], mut part: String, rng: &mut Rng) -> String {
     for (key, words) in rows {
         let written = part.lines().any(|l| l.starts_with(&format!("{key} =")));
         if !written && rng.u8(0..3) == 0 {
             writeln!(part, "{key} = {}", rng.choice(*words).expect("some")).expect("text");
         }
     }
+    part
 }
 
 fn random_plate(rng: &mut Rng) -> String {
     let mut text = plate::random(rng);
-    with(SELDOM_IN_PLATES, &mut text.part, rng);
+    text.part = with(SELDOM_IN_PLATES, text.part, rng);
     text.toml()
 }
 
 fn random_tray(rng: &mut Rng) -> String {
-    let mut text = tray::random_job(rng, &Library::shipped(), OFTEN);
-    with(SELDOM_IN_TRAYS, &mut text, rng);
-    text
+    let text = tray::random_job(rng, &Library::shipped(), OFTEN);
+    with(SELDOM_IN_TRAYS, text, rng)
 }
 
-/// What parts that are the same must have between them, by kind.
-const COVERED: &[(&str, &[&str])] = &[
-    (
-        "crystal_cradle",
-        &[
+/// A kind of part that is built again.
+struct Built {
+    kind: &'static str,
+    /// A random job with such a part.
+    random: fn(&mut Rng) -> String,
+    /// What parts that are the same must have between them.
+    features: &'static [&'static str],
+}
+
+/// All kinds: one row each.
+const BUILT: &[Built] = &[
+    Built {
+        kind: "crystal_cradle",
+        random: |rng| cradle::random(rng, true),
+        features: &[
             "retention glue",
             "retention lips",
             "retention cap",
@@ -110,11 +157,13 @@ const COVERED: &[(&str, &[&str])] = &[
             "tip_low",
             "tip_high",
             "groove",
+            "keel",
         ],
-    ),
-    (
-        "switch_plate",
-        &[
+    },
+    Built {
+        kind: "switch_plate",
+        random: random_plate,
+        features: &[
             "facet across",
             "facet trough",
             "plungers stay",
@@ -130,16 +179,18 @@ const COVERED: &[(&str, &[&str])] = &[
             "print_on back",
             "print_on end",
             "land_top",
+            "keel",
             "legs through",
             "legs surface",
             "1 plungers",
             "2 plungers",
             "3 plungers",
         ],
-    ),
-    (
-        "cell_tray",
-        &[
+    },
+    Built {
+        kind: "cell_tray",
+        random: random_tray,
+        features: &[
             "positive front",
             "positive back",
             "cover none",
@@ -154,29 +205,59 @@ const COVERED: &[(&str, &[&str])] = &[
             "base",
             "tail",
             "mark_depth",
-        ],
-    ),
-    (
-        "locking_seat",
-        &[
-            "seat flat",
-            "seat dimple",
-            "seat slot along",
-            "seat slot around",
-            "point cone",
-            "point cup",
-            "point dog",
-            "point flat",
             "keel",
-            "core",
-            "wires",
-            "mark_depth",
-            "coat",
         ],
-    ),
-    (
-        "kill_pocket",
-        &[
+    },
+    Built {
+        kind: "speaker_cup",
+        random: |rng| with(SELDOM_IN_CUPS, cup::random_job(rng, &Library::shipped(), OFTEN), rng),
+        features: &[
+            "facing cap",
+            "facing front",
+            "retention glue",
+            "retention ring",
+            "exit behind",
+            "exit face",
+            "round",
+            "oval",
+            "keel",
+            "wires",
+            "gasket",
+        ],
+    },
+    Built {
+        kind: "board_sled",
+        random: |rng| sled::random_job(rng, &Library::shipped()),
+        features: &[
+            "outline rectangle",
+            "outline notched",
+            "outline polygon",
+            "face up",
+            "face down",
+            "hold rails",
+            "hold posts",
+            "lock gate",
+            "lock none",
+            "fixing screws",
+            "fixing glue",
+            "strain_relief none",
+            "strain_relief tie",
+            "strain_relief comb",
+            "keep-out top",
+            "keep-out bottom",
+            "port cap",
+            "port front",
+            "port left",
+            "port right",
+            "plug",
+            "keel",
+            "groove",
+        ],
+    },
+    Built {
+        kind: "kill_pocket",
+        random: kill::random,
+        features: &[
             "cap glue",
             "cap screws",
             "cap ears",
@@ -194,10 +275,78 @@ const COVERED: &[(&str, &[&str])] = &[
             "mark_depth",
             "coat",
         ],
-    ),
-    (
-        "adapter_ring",
-        &[
+    },
+    Built {
+        kind: "locking_seat",
+        random: seat::random,
+        features: &[
+            "seat flat",
+            "seat dimple",
+            "seat slot along",
+            "seat slot around",
+            "point cone",
+            "point cup",
+            "point dog",
+            "point flat",
+            "keel",
+            "core",
+            "wires",
+            "mark_depth",
+            "coat",
+        ],
+    },
+    Built {
+        kind: "front_mount",
+        random: |rng| {
+            with(SELDOM_IN_MOUNTS, mount::random_job(rng, &Library::shipped(), OFTEN), rng)
+        },
+        features: &[
+            "fixing glue",
+            "fixing screws",
+            "key",
+            "no key",
+            "keel",
+            "rim",
+            "groove",
+            "socket",
+            "retention",
+        ],
+    },
+    Built {
+        kind: "display_plug",
+        random: |rng| with(SELDOM_IN_PLUGS, plug::random_job(rng, &Library::shipped(), OFTEN), rng),
+        features: &[
+            "head flat",
+            "head dome",
+            "head cone",
+            "seat flat",
+            "seat cone",
+            "grip groove",
+            "grip slot",
+            "grip none",
+            "retention",
+            "windows slot",
+            "windows round",
+            "light_bore",
+        ],
+    },
+    Built {
+        kind: "wire_cover",
+        random: cover::random,
+        features: &[
+            "hold clips",
+            "hold glue",
+            "less than half around",
+            "more than half around",
+            "lands",
+            "pieces",
+            "coat",
+        ],
+    },
+    Built {
+        kind: "adapter_ring",
+        random: ring::random,
+        features: &[
             "form closed",
             "form split",
             "inner_fit press",
@@ -210,19 +359,24 @@ const COVERED: &[(&str, &[&str])] = &[
             "round hole",
             "slotted hole",
         ],
-    ),
-    (
-        "wire_cover",
-        &[
-            "hold clips",
-            "hold glue",
-            "less than half around",
-            "more than half around",
-            "lands",
+    },
+    Built {
+        kind: "spine",
+        random: |rng| spine::random(rng).toml(),
+        features: &[
+            "rings none",
+            "rings ends",
+            "rings between",
+            "fixing glue",
+            "fixing screws",
+            "head countersunk",
+            "notches",
+            "path keel",
+            "path outside",
             "pieces",
-            "coat",
+            "one piece",
         ],
-    ),
+    },
 ];
 
 /// `BOREWRIGHT_REBUILT` sets how many random jobs of each kind are built, and
@@ -236,41 +390,35 @@ fn parts_built_again_from_their_numbers_are_the_same() {
     }
     let asked = std::env::var("BOREWRIGHT_REBUILT").ok().and_then(|n| n.parse().ok());
     let each = asked.unwrap_or(EACH);
-    type Random = fn(&mut Rng) -> String;
-    let kinds: &[(&str, Random)] = &[
-        ("cradle", |rng| cradle::random(rng, true)),
-        ("plate", random_plate),
-        ("tray", random_tray),
-        ("seat", seat::random),
-        ("kill", kill::random),
-        ("ring", ring::random),
-        ("cover", cover::random),
-    ];
     let only = std::env::var("BOREWRIGHT_KINDS").ok();
-    let wanted = |kind: &str| {
-        only.as_ref().is_none_or(|only| only.split(',').any(|word| kind.contains(word)))
+    let wanted = |built: &&Built| {
+        only.as_ref().is_none_or(|only| only.split(',').any(|word| built.kind.contains(word)))
     };
-    for &(kind, random) in kinds.iter().filter(|k| wanted(k.0)) {
+    for built in BUILT.iter().filter(wanted) {
+        let kind = built.kind;
         let mut rng = Rng::with_seed(3);
         let before = cases.len();
         for tried in 0..TRIES * each {
             if cases.len() - before == each {
                 break;
             }
-            cases.extend(case(&format!("{kind}{tried}"), random(&mut rng), &place));
+            let name = format!("{}{tried}", kind.replace('_', "-"));
+            cases.extend(case(&name, (built.random)(&mut rng), &place));
         }
-        assert_eq!(cases.len() - before, each, "too few {kind} jobs can be made");
+        assert_eq!(cases.len() - before, each, "too few jobs of {kind} can be made");
     }
     let (passed, text) = judge_by("part_referee.py", &place, cases);
     println!("{text}");
     assert!(passed, "{text}");
     let verdict = std::fs::read_to_string(place.join("verdict.json")).expect("just written");
     let verdict: Value = serde_json::from_str(&verdict).expect("it is JSON");
-    for &(kind, features) in COVERED.iter().filter(|k| wanted(k.0)) {
-        let of = &verdict[kind];
-        assert!(of["same"].as_u64() >= Some(each as u64), "{kind}: {}", of["same"]);
-        for feature in features {
-            assert!(of["features"][feature].as_u64() > Some(0), "{kind}: no {feature}");
+    for Built { kind, features, .. } in BUILT.iter().filter(wanted) {
+        let of = &verdict[*kind];
+        // An example or more, and the random ones.
+        assert!(of["same"].as_u64() > Some(each as u64), "{kind}: {}", of["same"]);
+        // A few random jobs do not have all.
+        for feature in features.iter().filter(|_| each >= EACH) {
+            assert!(of["features"][*feature].as_u64() > Some(0), "{kind}: no {feature}");
         }
     }
 }

@@ -17,9 +17,9 @@ mod tests;
 
 use super::build::{self, Slab, chamfered};
 use super::fixing::{PilotHole, Spot};
+use super::hollow::layered;
 use super::{Body, Calculation, PartContext, PartKind, Refusal};
 use crate::measure::Values;
-use crate::section::Region;
 use crate::solid::CrossBore;
 use spec::{Asked, Layout};
 
@@ -56,17 +56,12 @@ fn make(context: &PartContext<'_>, values: &Values) -> Result<Vec<Body>, Refusal
 /// The part between the heights at which something begins or ends.
 fn slabs(asked: &Asked, layout: &Layout) -> Vec<Slab> {
     let plain = asked.outside.region();
-    let mut levels: Vec<f64> = layout.cuts.iter().flat_map(|c| [c.from, c.to]).collect();
-    levels.extend([asked.low, layout.high]);
-    levels.sort_by(f64::total_cmp);
-    levels.dedup();
-    let slab = |pair: &[f64]| {
-        let (bottom, top) = (pair[0], pair[1]);
-        let here = layout.cuts.iter().filter(|c| c.from <= bottom && top <= c.to);
-        let cut = here.fold(Region::empty(), |all, c| all.union(&c.region));
-        Slab { bottom, top, section: plain.difference(&cut) }
-    };
-    levels.windows(2).map(slab).collect()
+    let cuts =
+        layout.cuts.iter().map(|c| Slab { bottom: c.from, top: c.to, section: c.region.clone() });
+    let cuts: Vec<Slab> = cuts.collect();
+    let mut slabs = layered(&cuts, (asked.low, layout.high));
+    slabs.iter_mut().for_each(|slab| slab.section = plain.difference(&slab.section));
+    slabs
 }
 
 /// The holes for the screws of a sideways switch.
