@@ -140,7 +140,7 @@ fn holes_pass_the_wall() {
 
 #[test]
 fn what_cannot_be_is_refused_with_a_value_that_works() {
-    let refused = |part: &str| made(&job("[31.0]", PRINT, part)).err().expect("refused");
+    let refused = |part: &str| made(&job("[31.0]", PRINT, part)).expect_err("refused");
     let (what, hints) = refused("inner = 30");
     assert!(what.contains("short by 0.51"), "{what}");
     assert!(hints.contains(&"inner = 28.97 works".to_owned()), "{hints:?}");

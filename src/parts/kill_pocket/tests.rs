@@ -126,7 +126,7 @@ fn a_switch_that_is_too_weak_is_told_with_one_that_is_not() {
 
 #[test]
 fn what_cannot_be_is_refused_with_what_works() {
-    let refused = |part: &str| made(&text(part)).err().expect("refused");
+    let refused = |part: &str| made(&text(part)).expect_err("refused");
     let (what, hints) = refused("reach = 4");
     assert!(what.contains("bears on"), "{what}");
     assert!(hints.iter().any(|h| h.starts_with("reach = ")), "{hints:?}");

@@ -162,7 +162,7 @@ fn a_looser_hole_turns_more_and_a_pressed_flat_not_at_all() {
 #[test]
 fn what_cannot_be_is_refused_with_a_value_that_works() {
     let text = |part: &str| job("[31.0]", PRINT, &format!("screw_z = 60\n{part}"));
-    let refused = |part: &str| made(&text(part)).err().expect("refused");
+    let refused = |part: &str| made(&text(part)).expect_err("refused");
     let (what, hints) = refused("length = 6");
     assert!(what.contains("needs a part from z ="), "{what}");
     assert!(hints.iter().any(|h| h.starts_with("length = ")), "{hints:?}");

@@ -19,7 +19,7 @@ pub(super) struct Module<'a> {
     /// Its ends, z mm, rounded to the step of features.
     pub low: f64,
     pub high: f64,
-    /// Height of its lowest point, components included, mm.
+    /// Height of its lowest point, components between its ends included, mm.
     pub under: f64,
 }
 
@@ -38,7 +38,15 @@ impl<'a> Module<'a> {
             // The bore is around all, and screws go into what is below.
             let own = own.filter(|c| c.name != BORE && !c.name.starts_with("screw"));
             for component in own {
-                module.under = module.under.min(component.solid.bounds().0.y);
+                // What stands out of its ends, as a tube in front, is not above the keel.
+                let within = Levels::new(&component.solid)
+                    .ok()
+                    .map(|levels| levels.shadow(module.low, module.high));
+                let lowest = match within {
+                    Some(shadow) => shadow.bounds().map(|(low, _)| low.y),
+                    None => Some(component.solid.bounds().0.y),
+                };
+                module.under = module.under.min(lowest.unwrap_or(f64::INFINITY));
             }
         }
         (module.low, module.high) = (level(module.low), level(module.high));

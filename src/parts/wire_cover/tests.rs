@@ -144,7 +144,7 @@ fn legs_bend_within_what_the_material_takes_and_paint_makes_room() {
 fn what_cannot_be_is_refused_with_a_value_that_works() {
     let refused = |part: &str| {
         let text = job("[31.0]", PRINT, &format!("{BARE}{part}"));
-        made(&text).err().expect("refused")
+        made(&text).expect_err("refused")
     };
     let (what, hints) = refused("rail_width = 14\nrail_depth = 2");
     assert!(what.contains("let hooks reach"), "{what}");
