@@ -21,7 +21,7 @@ pub(super) fn write_walls(out: &mut dyn Write, walls: &WallSummary) -> io::Resul
         out,
         "{least}; {:.1} % of the surface below {} mm",
         // A rounding error below nothing is nothing.
-        100.0 * walls.share_below.max(0.0),
+        100.0 * walls.share_below.max(0.0) + 0.0,
         number(walls.limit)
     )
 }

@@ -230,7 +230,7 @@ impl<'a> Report<'a> {
                 }
                 _ => format!("no wall below {} mm", number(walls.cap)),
             };
-            let share = 100.0 * walls.share_below.max(0.0);
+            let share = 100.0 * walls.share_below.max(0.0) + 0.0;
             let limit = number(walls.limit);
             self.line(&format!("  {least}; {share:.1} % of the surface below {limit} mm"));
         }

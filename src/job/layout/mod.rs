@@ -292,15 +292,19 @@ fn module(job: &Job, part: usize, bodies: &[Body]) -> Module {
     }
 }
 
+/// Largest value of rows that count from the handle's end cap, mm: the longest
+/// bore. Rows `z` of a part's own things, as holes of a board, end before.
+const LONGEST_BORE: f64 = 1500.0;
+
 /// Heights of the handle's own things that a table names: rows `z` or `..._z`
-/// that are written, in its lists too.
+/// from the end cap that are written, in its lists too.
 fn measured(values: &Values, path: &str) -> Vec<(String, f64)> {
     let mut out = Vec::new();
     for row in values.rows().iter().filter(|row| values.has(row.key)) {
         let key = row.key;
         match row.kind {
-            Kind::Number { unit: Unit::Mm, .. } => {
-                let of_handle = key == "z" || key.ends_with("_z");
+            Kind::Number { unit: Unit::Mm, max, .. } => {
+                let of_handle = (key == "z" || key.ends_with("_z")) && max >= LONGEST_BORE;
                 let own = ["from_z", "to_z"].contains(&key);
                 if of_handle && !own && values.place(key).is_some() {
                     out.push((format!("{path}{key}"), values.number(key)));

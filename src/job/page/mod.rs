@@ -278,7 +278,7 @@ fn checks(checked: &Checked, pins: &Pins<'_>) -> Markup {
                     Some(least) => { "Thinnest wall " (format!("{least:.3}")) " mm; " }
                     None => { "No wall below " (number(walls.cap)) " mm; " }
                 }
-                (format!("{:.1} % of the surface below {} mm.", 100.0 * walls.share_below.max(0.0), number(walls.limit)))
+                (format!("{:.1} % of the surface below {} mm.", 100.0 * walls.share_below.max(0.0) + 0.0, number(walls.limit)))
             }
         }
         @if all.is_empty() { p { "Nothing found." } }
