@@ -95,12 +95,15 @@
     return { vao, face, edge, faces: triangles.length, edges: edges.length, low, high };
   };
   const heat = (packed) => {
-    const at = new Float32Array(bytes(packed.at)), vao = gl.createVertexArray();
+    const spread = packed.low.map((low, k) => (packed.high[k] - low) / 65535);
+    const at = Float32Array.from(new Uint16Array(bytes(packed.at)), (v, i) => packed.low[i % 3] + v * spread[i % 3]);
+    const thickness = Float32Array.from(new Uint16Array(bytes(packed.thickness)), (v) => v / 65535 * (packed.cap || 1));
+    const vao = gl.createVertexArray();
     gl.bindVertexArray(vao);
     buffer(gl.ARRAY_BUFFER, at);
     gl.enableVertexAttribArray(0);
     gl.vertexAttribPointer(0, 3, gl.FLOAT, false, 0, 0);
-    buffer(gl.ARRAY_BUFFER, new Float32Array(bytes(packed.thickness)));
+    buffer(gl.ARRAY_BUFFER, thickness);
     gl.enableVertexAttribArray(1);
     gl.vertexAttribPointer(1, 1, gl.FLOAT, false, 0, 0);
     return { vao, count: at.length / 3 };

@@ -30,6 +30,11 @@ fn floats(numbers: impl Iterator<Item = f32>) -> String {
     packed(numbers.map(f32::to_le_bytes))
 }
 
+/// A share from 0 to 1 in sixteen bits: a body of 100 mm to 2 micrometres.
+fn share(value: f64) -> [u8; 2] {
+    ((value.clamp(0.0, 1.0) * f64::from(u16::MAX)).round() as u16).to_le_bytes()
+}
+
 /// Corners, triangles and sharp edges of a mesh.
 fn shape(mesh: &Mesh) -> Json {
     let corners = mesh.vertices().iter().flat_map(|p| [p.x as f32, p.y as f32, p.z as f32]);
@@ -86,14 +91,21 @@ fn body(made: &MadeBody, colour: [u8; 3]) -> Json {
     let checked = made.checked.as_ref();
     let heat = || checked.iter().flat_map(|c| &c.heat);
     let walls = checked.and_then(|c| c.walls.as_ref());
+    let cap = walls.map(|w| w.cap);
     json!({
         "name": made.body.name,
         "colour": colour,
         "shape": shape(&made.mesh),
         "heat": {
-            "at": floats(heat().flat_map(|w| w.at)),
-            "thickness": floats(heat().map(|w| w.thickness.min(1e3))),
-            "cap": walls.map(|w| w.cap),
+            // Places as shares of the body's box, thickness as one of the cap.
+            "at": packed(heat().flat_map(|w| [0, 1, 2].map(|k| {
+                let (low, high) = (made.bounds.0[k], made.bounds.1[k]);
+                share((f64::from(w.at[k]) - low) / (high - low))
+            }))),
+            "thickness": packed(heat().map(|w| share(f64::from(w.thickness) / cap.unwrap_or(1.0)))),
+            "low": made.bounds.0.as_slice(),
+            "high": made.bounds.1.as_slice(),
+            "cap": cap,
             "limit": walls.map(|w| w.limit),
             "spacing": spacing(made),
         },
@@ -120,7 +132,7 @@ fn components(made: &[Made], names: &[&str]) -> Vec<Json> {
             let same = |other: &(&str, (Vec3, Vec3))| {
                 other.0 == name && (around || close(other.1, bounds))
             };
-            let is_body = |n: &&str| *n == name || **n == format!("{}-{name}", body.body.name);
+            let is_body = |n: &&str| *n == name || **n == format!("{}-{}", body.body.name, name.replace('_', '-'));
             if names.iter().any(is_body) || known.iter().any(same) {
                 continue;
             }
