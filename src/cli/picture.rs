@@ -28,6 +28,9 @@ pub(super) struct Picture {
     /// other bodies, which would hide them
     #[arg(long, value_name = "NAME,...", value_delimiter = ',')]
     with: Vec<String>,
+    /// As they lie in the handle, in place of side by side
+    #[arg(long)]
+    together: bool,
     /// Width, pixels
     #[arg(long, default_value_t = 1200, value_parser = clap::value_parser!(u32).range(64..=8192))]
     width: u32,
@@ -122,7 +125,9 @@ impl Picture {
         let (_, direction, up) = VIEWS.into_iter().find(|v| v.0 == self.from).unwrap_or(VIEWS[0]);
         let view =
             View { direction, up, width: self.width, height: self.height, ..View::default() };
-        arrange(&mut bodies, &view, GAP);
+        if !self.together {
+            arrange(&mut bodies, &view, GAP);
+        }
         let bytes = picture(&bodies, &view);
         let (folder, name) = match (self.out.parent(), self.out.file_name()) {
             (Some(folder), Some(name)) if self.out.extension().is_some_and(is_png) => {

@@ -132,7 +132,9 @@ fn components(made: &[Made], names: &[&str]) -> Vec<Json> {
             let same = |other: &(&str, (Vec3, Vec3))| {
                 other.0 == name && (around || close(other.1, bounds))
             };
-            let is_body = |n: &&str| *n == name || **n == format!("{}-{}", body.body.name, name.replace('_', '-'));
+            let is_body = |n: &&str| {
+                *n == name || **n == format!("{}-{}", body.body.name, name.replace('_', "-"))
+            };
             if names.iter().any(is_body) || known.iter().any(same) {
                 continue;
             }
