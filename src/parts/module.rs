@@ -81,7 +81,9 @@ pub(super) fn keel_depth(radius: f64, values: &Values) -> Result<f64, Refusal> {
     let what = format!(
         "a keel {depth:.2} mm deep reaches the bore's axis: the outside's radius is {radius:.2}"
     );
-    Err(Refusal::new(what).at(values, "keel"))
+    Err(Refusal::new(what)
+        .at(values, "keel")
+        .hint(format!("a keel of {:.1} mm is a quarter of that radius", 0.25 * radius)))
 }
 
 /// Shallower keels than `depth` mm, to be tried for hints: the deepest first.

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use borewright::job::Job;
+use borewright::job::{Job, beside};
 use borewright::measure::{Library, Source};
 use borewright::parts::PART_KINDS;
 use fastrand::Rng;
@@ -10,7 +10,8 @@ use toml::Value as Toml;
 
 pub fn read(name: &str, text: String) -> Option<Job> {
     let source = Source::new(name, text.into_bytes()).expect("it is text");
-    Job::read(&source, Library::shipped(), PART_KINDS).ok()
+    // Files that it names have whole paths.
+    Job::read_beside(&source, Library::shipped(), PART_KINDS, &beside(Path::new(""))).ok()
 }
 
 pub fn examples() -> Vec<(String, String)> {

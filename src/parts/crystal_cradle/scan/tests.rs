@@ -1,7 +1,7 @@
 //! Stones with known answers, scanned: the seat never undercuts and keeps its
 //! clearance; the axis is found; bad scans are refused with what would do.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use fastrand::Rng;
 
@@ -11,7 +11,7 @@ use super::super::veil::Veil;
 use super::shapes::{any_turn, roughened, shape};
 use super::*;
 use crate::export::stl;
-use crate::job::{Job, make};
+use crate::job::{Job, beside, make};
 use crate::measure::{Library, Mat3, Source};
 
 /// A file that is gone when the test ends.
@@ -42,7 +42,9 @@ fn text(scan: &Scanned, more: &str) -> String {
 
 fn job(text: &str) -> Job {
     let source = Source::new("t.toml", text).expect("UTF-8");
-    Job::read(&source, Library::shipped(), PART_KINDS).unwrap_or_else(|e| panic!("{e}\n{text}"))
+    let files = beside(Path::new(""));
+    Job::read_beside(&source, Library::shipped(), PART_KINDS, &files)
+        .unwrap_or_else(|e| panic!("{e}\n{text}"))
 }
 
 fn refused(text: &str) -> String {
