@@ -25,6 +25,8 @@ mod speaker_cup;
 mod spine;
 mod switch_plate;
 mod trim;
+#[cfg(test)]
+mod trying;
 mod wedge;
 mod wire_cover;
 

@@ -112,7 +112,10 @@ impl Ring {
             shims: u32::try_from(values.integer("shim_count")).unwrap_or(0),
             step: snap(values.number("shim_step")),
             ends,
-            notch: (printer.number("engrave_width"), face_depth(mark, ends.high)),
+            notch: (
+                printer.number("engrave_width").max(printer.number("gap_min")),
+                face_depth(mark, ends.high),
+            ),
             notches: Vec::new(),
             outside,
         };

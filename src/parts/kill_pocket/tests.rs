@@ -1,88 +1,24 @@
 use std::f64::consts::PI;
 
 use super::random::{job, random};
-use crate::job::{Job, make as make_job};
-use crate::measure::{Library, Source};
-use crate::mesh::{ChordTolerance, tessellate};
-use crate::parts::{Body, PART_KINDS, Severity};
+use crate::parts::trying::{Trial, made, value, volume};
+use crate::parts::{Body, Severity};
 
 const PRINT: &str = "printer = \"fdm-thin\"\nmaterial = \"petg\"";
 const BARE: &str = "mark_depth = 0\nlead_in = 0\nfirst_layer = 0\n";
-
-/// The body, or the refusal and its hints.
-fn made(text: &str) -> Result<Body, (String, Vec<String>)> {
-    let source = Source::new("job.toml", text.to_owned()).expect("UTF-8");
-    let job = Job::read(&source, Library::shipped(), PART_KINDS)
-        .unwrap_or_else(|f| panic!("{f}\n{text}"));
-    match make_job(&job) {
-        Ok(mut made) => Ok(made.remove(0).bodies.remove(0).body),
-        Err(error) => {
-            let fault = error.0.iter().next().expect("a fault").clone();
-            Err((fault.to_string(), fault.hints))
-        }
-    }
-}
 
 fn text(part: &str) -> String {
     job("[31.0]", PRINT, &format!("current = 0.3\nswitch = \"slide-small\"\n{part}"))
 }
 
 fn body(part: &str) -> Body {
-    made(&text(part)).unwrap_or_else(|(what, hints)| panic!("{what}\n{hints:?}"))
+    made(&text(part)).unwrap_or_else(|(what, hints)| panic!("{what}\n{hints:?}")).remove(0)
 }
 
-fn value(body: &Body, key: &str) -> f64 {
-    let found = body.computed.iter().find(|c| c.key == key);
-    found.unwrap_or_else(|| panic!("no row {key}")).value
-}
-
-/// `BOREWRIGHT_POCKETS` sets how many are tried.
 #[test]
 fn random_pockets_are_solid_or_refused_with_numbers() {
-    let asked = std::env::var("BOREWRIGHT_POCKETS").ok().and_then(|n| n.parse().ok());
-    let count: u64 = asked.unwrap_or(300);
-    let (mut good, mut cured) = (0, 0);
-    let mut unmade = Vec::new();
-    for seed in 0..count {
-        let text = random(&mut fastrand::Rng::with_seed(seed));
-        match made(&text) {
-            Ok(body) => {
-                good += 1;
-                let mesh = tessellate(&body.solid, &ChordTolerance::default())
-                    .unwrap_or_else(|e| panic!("seed {seed}: {e}\n{text}"));
-                let exact = body.solid.properties().volume;
-                assert!(exact > 0.0 && (exact - mesh.volume()).abs() < 0.01 * exact, "seed {seed}");
-                assert_eq!(body.solid.shells().len(), 1, "seed {seed}");
-                assert!(body.computed.iter().all(|c| c.value.is_finite()), "seed {seed}\n{text}");
-                let undrawn = &body.declared.undrawn;
-                assert!(undrawn.is_empty(), "seed {seed}: {undrawn:?}\n{text}");
-            }
-            Err((what, hints)) => {
-                let holes = what.contains("no holes");
-                assert!(
-                    holes || what.contains(|c: char| c.is_ascii_digit()),
-                    "seed {seed}: {what}"
-                );
-                if what.contains("cannot be m") {
-                    unmade.push((seed, what.clone()));
-                }
-                for hint in hints.iter().filter_map(|h| h.strip_suffix(" works")) {
-                    let (key, _) = hint.split_once(" = ").expect("a field");
-                    let (head, rows) = text.split_once("[[part]]").expect("a part");
-                    let others = rows.lines().filter(|l| l.split(' ').next() != Some(key));
-                    let rows: String = others.map(|l| format!("{l}\n")).collect();
-                    let again = made(&format!("{head}[[part]]{rows}{hint}\n"));
-                    let short = |what: &str| what.split_once(": ").map(|w| w.1.to_owned());
-                    let same = again.is_err_and(|(again, _)| short(&again) == short(&what));
-                    assert!(!same, "seed {seed}: {what}\nhint: {hint}\n{text}");
-                    cured += 1;
-                }
-            }
-        }
-    }
-    println!("made {good} of {count}; {cured} hints tried; no solid of {unmade:?}");
-    assert!(good * 2 > count, "made {good} of {count}");
-    assert!(unmade.len() as u64 * 50 <= count, "{unmade:?}");
+    let trial = Trial { random, count: 300, items: "", unmade_percent: 2, made_percent: 50 };
+    trial.run();
 }
 
 #[test]
@@ -99,7 +35,7 @@ fn a_pocket_towards_the_cap_has_the_volume_of_its_boxes() {
     let length = value(&pocket, "length");
     let wanted =
         PI * r * r * length - opening.0 * opening.1 * plate - room.0 * room.1 * (length - plate);
-    let found = pocket.solid.properties().volume;
+    let found = volume(&pocket);
     assert!((found - wanted).abs() < 1e-6 * wanted, "{found} is not {wanted}");
 }
 
@@ -116,7 +52,7 @@ fn a_sideways_lever_stays_below_the_outside() {
 #[test]
 fn a_switch_that_is_too_weak_is_told_with_one_that_is_not() {
     let strong = made(&text("").replace("current = 0.3", "current = 3"));
-    let messages = strong.expect("it can be made").messages;
+    let messages = strong.expect("it can be made").remove(0).messages;
     let caution = messages.iter().find(|m| m.text.contains("rated for 0.5 A"));
     let caution = caution.expect("it is told");
     assert_eq!(caution.severity, Severity::Caution);

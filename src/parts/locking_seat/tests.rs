@@ -1,91 +1,20 @@
 use std::f64::consts::PI;
 
 use super::random::{job, random};
-use crate::job::{Job, make as make_job};
-use crate::measure::{Library, Source};
-use crate::mesh::{ChordTolerance, tessellate};
-use crate::parts::{Body, PART_KINDS};
+use crate::parts::Body;
+use crate::parts::trying::{Trial, made, value, volume};
 
 const PRINT: &str = "printer = \"fdm-thin\"\nmaterial = \"petg\"";
 
-/// The body, or the refusal and its hints.
-fn made(text: &str) -> Result<Body, (String, Vec<String>)> {
-    let source = Source::new("job.toml", text.to_owned()).expect("UTF-8");
-    let job = Job::read(&source, Library::shipped(), PART_KINDS)
-        .unwrap_or_else(|f| panic!("{f}\n{text}"));
-    match make_job(&job) {
-        Ok(mut made) => Ok(made.remove(0).bodies.remove(0).body),
-        Err(error) => {
-            let fault = error.0.iter().next().expect("a fault").clone();
-            Err((fault.to_string(), fault.hints))
-        }
-    }
-}
-
 fn body(part: &str) -> Body {
     let text = job("[31.0]", PRINT, &format!("screw_z = 60\n{part}"));
-    made(&text).unwrap_or_else(|(what, hints)| panic!("{what}\n{hints:?}"))
+    made(&text).unwrap_or_else(|(what, hints)| panic!("{what}\n{hints:?}")).remove(0)
 }
 
-fn value(body: &Body, key: &str) -> f64 {
-    let found = body.computed.iter().find(|c| c.key == key);
-    found.unwrap_or_else(|| panic!("no row {key}")).value
-}
-
-fn volume(body: &Body) -> f64 {
-    body.solid.properties().volume
-}
-
-/// `BOREWRIGHT_SEATS` sets how many are tried.
 #[test]
 fn random_seats_are_solid_or_refused_with_numbers() {
-    let asked = std::env::var("BOREWRIGHT_SEATS").ok().and_then(|n| n.parse().ok());
-    let count: u64 = asked.unwrap_or(500);
-    let (mut good, mut cured) = (0, 0);
-    let mut unmade = Vec::new();
-    for seed in 0..count {
-        let text = random(&mut fastrand::Rng::with_seed(seed));
-        match made(&text) {
-            Ok(body) => {
-                good += 1;
-                let mesh = tessellate(&body.solid, &ChordTolerance::default())
-                    .unwrap_or_else(|e| panic!("seed {seed}: {e}\n{text}"));
-                let (exact, meshed) = (volume(&body), mesh.volume());
-                assert!(exact > 0.0 && (exact - meshed).abs() < 0.01 * exact, "seed {seed}");
-                assert_eq!(body.solid.shells().len(), 1, "seed {seed}");
-                assert!(body.computed.iter().all(|c| c.value.is_finite()), "seed {seed}\n{text}");
-                assert!(body.declared.undrawn.is_empty(), "{:?}", body.declared.undrawn);
-            }
-            Err((what, hints)) => {
-                assert!(what.contains(|c: char| c.is_ascii_digit()), "seed {seed}: {what}");
-                let keel = what.contains("].keel");
-                assert!(keel || !hints.is_empty(), "seed {seed}: no hint: {what}");
-                if what.contains("cannot be m") {
-                    unmade.push((seed, what.clone()));
-                }
-                for hint in &hints {
-                    let mut words = hint.split(' ');
-                    let (Some(key), Some("="), Some(v)) =
-                        (words.next(), words.next(), words.next())
-                    else {
-                        continue;
-                    };
-                    let (head, rows) = text.split_once("[[part]]").expect("a part");
-                    let others = rows.lines().filter(|l| l.split(' ').next() != Some(key));
-                    let rows: String = others.map(|l| format!("{l}\n")).collect();
-                    let again = made(&format!("{head}[[part]]{rows}{key} = {v}\n"));
-                    let same = again.is_err_and(|(again, _)| {
-                        again.split_once(": ").map(|w| w.1) == what.split_once(": ").map(|w| w.1)
-                    });
-                    assert!(!same, "seed {seed}: {what}\nhint: {hint}");
-                    cured += 1;
-                }
-            }
-        }
-    }
-    println!("made {good} of {count}; {cured} hints tried; no solid of {unmade:?}");
-    assert!(good * 3 > count, "made {good} of {count}");
-    assert!(unmade.len() as u64 * 100 <= count, "{unmade:?}");
+    let trial = Trial { random, count: 500, items: "", unmade_percent: 1, made_percent: 33 };
+    trial.run();
 }
 
 const BARE: &str = "mark_depth = 0\nlead_in = 0\nfirst_layer = 0\nlength = 20\n";
