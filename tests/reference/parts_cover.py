@@ -43,7 +43,7 @@ class Cover(Module):
         hook = [(outer, made["leg_end"]), (inner, made["leg_end"]), tip,
                 (outer, made["hook_back"])]
         for side in (1, -1):
-            leg = self.middle.quad(sorted((side * inner, side * outer)), (tip[1], FAR))
+            leg = self.middle.quad(sorted((side * inner, side * outer)), (made["leg_end"], FAR))
             out.append(common(self.added(leg, self.whole()), within))
             points = ccw([self.middle.point(side * u, v) for u, v in hook])
             out.append(self.added(points, self.whole()))

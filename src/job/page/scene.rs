@@ -19,7 +19,7 @@ const GLASS_CHORD: f64 = 0.05;
 const GAP: f64 = 8.0;
 
 /// Size of the still picture, pixels.
-const STILL: (u32, u32) = (960, 420);
+const STILL: (u32, u32) = (560, 245);
 
 /// Numbers as base64 of their bytes, little-endian.
 fn packed<const N: usize>(numbers: impl Iterator<Item = [u8; N]>) -> String {
