@@ -57,9 +57,10 @@ pub fn tray_of(wanted: usize) -> Soup {
 /// on the processor.
 const FULL_CHECK: f64 = 0.1;
 
-/// Over [`FULL_CHECK`] by this much it fails: processors differ, and the largest
-/// example takes nearly all of it on the one that it was measured on.
-const SLOWER: f64 = 1.6;
+/// Over [`FULL_CHECK`] by this much it fails: processors differ, the largest of the
+/// first examples takes nearly all of it on the one that it was measured on, and a
+/// seat's screw with a cone lying across takes twice as much to be seen level by level.
+const SLOWER: f64 = 2.6;
 
 #[test]
 fn time_of_a_full_check() {
