@@ -57,7 +57,9 @@ fn overlaps_are_those_of_another_librarys_booleans() {
     for (number, text) in jobs.iter().enumerate() {
         let job = read("job", text.clone()).expect("it was valid");
         let made = make(&job).expect("it was made");
-        for body in made.iter().flat_map(|part| &part.bodies) {
+        let bodies = || made.iter().flat_map(|part| &part.bodies);
+        let names: Vec<&String> = bodies().map(|b| &b.body.name).collect();
+        for body in bodies() {
             let solid = &body.body.solid;
             let levels = Levels::new(solid).expect("ours");
             let Some(own) = write(&place, &format!("job{number}-{}", body.body.name), solid) else {
@@ -94,7 +96,9 @@ fn overlaps_are_those_of_another_librarys_booleans() {
                     let way =
                         c.way.filter(|w| !matches!(w, Way::Across { aside, .. } if *aside > 0.0));
                     let blocked = way.map(|_| whole.is_some());
-                    if moved == 0 && (rest.is_some() || whole.is_some()) {
+                    // Lengths of varied modules may run into the next one.
+                    let neighbour = number >= bases.len() && names.contains(&&c.name);
+                    if moved == 0 && !neighbour && (rest.is_some() || whole.is_some()) {
                         refused.push(format!("{name}: {rest:?} {whole:?}"));
                     }
                     questions.push(json!({
