@@ -22,3 +22,7 @@ pub mod sight;
 pub mod solid;
 pub mod survey;
 pub mod trade;
+
+#[cfg(test)]
+#[path = "parts/random_rows.rs"]
+mod random_rows;

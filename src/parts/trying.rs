@@ -1,5 +1,7 @@
 //! What tests of parts have in common: jobs that are made, and random ones.
 
+use std::collections::BTreeMap;
+
 use fastrand::Rng;
 
 use super::{Body, PART_KINDS};
@@ -21,6 +23,11 @@ pub(super) fn made(text: &str) -> Result<Vec<Body>, (String, Vec<String>)> {
     }
 }
 
+/// The same with the refusal and its hints as one text.
+pub(super) fn told(text: &str) -> Result<Vec<Body>, String> {
+    made(text).map_err(|(what, hints)| format!("{what}\nhint: {}", hints.join("\nhint: ")))
+}
+
 /// A computed value of a body.
 pub(super) fn value(body: &Body, key: &str) -> f64 {
     let found = body.computed.iter().find(|c| c.key == key);
@@ -33,7 +40,42 @@ pub(super) fn volume(body: &Body) -> f64 {
 }
 
 /// Largest difference between a solid and its mesh, of its volume.
-const CHORDS: f64 = 0.02;
+pub(super) const CHORDS: f64 = 0.01;
+
+/// How many of some jobs were made, and why the others were not, without digits.
+pub(super) struct Tally {
+    pub made: usize,
+    pub whys: BTreeMap<String, usize>,
+    /// Whether each refusal has a hint.
+    pub hints: bool,
+}
+
+impl Tally {
+    /// Makes jobs: each gives sound bodies, or is refused with numbers.
+    pub(super) fn of(texts: impl Iterator<Item = String>) -> Tally {
+        let mut tally = Tally { made: 0, whys: BTreeMap::new(), hints: true };
+        for text in texts {
+            match made(&text) {
+                Ok(bodies) => {
+                    tally.made += 1;
+                    bodies.iter().for_each(|body| sound(body, CHORDS, &text));
+                }
+                Err((why, hints)) => {
+                    tally.hints &= !hints.is_empty();
+                    assert!(why.contains(|c: char| c.is_ascii_digit()), "{why}\n{text}");
+                    let kind = why.chars().filter(|c| !c.is_ascii_digit()).take(LONGEST_WHY);
+                    *tally.whys.entry(kind.collect()).or_default() += 1;
+                }
+            }
+        }
+        println!("{} made", tally.made);
+        tally.whys.iter().for_each(|(why, n)| println!("{n} {why}"));
+        tally
+    }
+}
+
+/// What of a refusal tells its kind, characters.
+const LONGEST_WHY: usize = 80;
 
 /// Random jobs with one part: each is made as one solid that meshes, or refused
 /// with numbers and hints, none of which leads to the same refusal again.
@@ -44,6 +86,9 @@ pub(super) struct Trial {
     pub count: u64,
     /// Refusals that name this are of a list's items: their hints are not tried.
     pub items: &'static str,
+    /// Largest difference between solid and mesh, of the volume: [`CHORDS`], or twice that
+    /// of shells, which are nearly all curved.
+    pub chords: f64,
     /// Percent of the jobs that the engine may refuse since measures nearly coincide.
     pub unmade_percent: u64,
     /// Percent that must be made.
@@ -61,7 +106,7 @@ impl Trial {
             let (what, hints) = match made(&text) {
                 Ok(bodies) => {
                     good += 1;
-                    bodies.iter().for_each(|body| sound(body, seed, &text));
+                    bodies.iter().for_each(|body| sound(body, self.chords, &text));
                     continue;
                 }
                 Err(refusal) => refusal,
@@ -82,15 +127,17 @@ impl Trial {
 }
 
 /// A body is one solid that meshes, and all that is told of it is finite.
-fn sound(body: &Body, seed: u64, text: &str) {
+pub(super) fn sound(body: &Body, chords: f64, text: &str) {
+    let name = &body.name;
     let mesh = tessellate(&body.solid, &ChordTolerance::default())
-        .unwrap_or_else(|e| panic!("seed {seed}: {e}\n{text}"));
+        .unwrap_or_else(|e| panic!("{name}: {e}\n{text}"));
     let exact = volume(body);
-    assert!(exact > 0.0 && (exact - mesh.volume()).abs() < CHORDS * exact, "seed {seed}");
-    assert_eq!(body.solid.shells().len(), 1, "seed {seed}");
-    assert!(body.computed.iter().all(|c| c.value.is_finite()), "seed {seed}\n{text}");
+    let off = (exact - mesh.volume()).abs();
+    assert!(exact > 0.0 && off < chords * exact, "{name}: {off} of {exact}\n{text}");
+    assert_eq!(body.solid.shells().len(), 1, "{name}\n{text}");
+    assert!(body.computed.iter().all(|c| c.value.is_finite()), "{name}\n{text}");
     let undrawn = &body.declared.undrawn;
-    assert!(undrawn.is_empty(), "seed {seed}: {undrawn:?}\n{text}");
+    assert!(undrawn.is_empty(), "{name}: {undrawn:?}\n{text}");
 }
 
 /// Whether a hint is of the form "key = value ..."; then it leads elsewhere.

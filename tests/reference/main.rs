@@ -10,6 +10,8 @@ mod piece;
 mod plates;
 #[path = "../engine/random.rs"]
 mod random;
+#[path = "../../src/parts/random_rows.rs"]
+mod random_rows;
 mod rebuilt;
 mod scans;
 mod sections;

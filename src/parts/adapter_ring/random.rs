@@ -1,29 +1,18 @@
 //! Random jobs with one adapter ring, for tests here and in `tests/reference`.
 
-use std::fmt::Write;
+use crate::random_rows::{Rows, one_part, usual_print};
 
 /// A job with one ring: bores, lines of `[print]`, lines of the part.
 pub fn job(bore: &str, print: &str, part: &str) -> String {
-    format!(
-        "format = 1\n[handle]\nname = \"test rod\"\nbore = {bore}\nlength = 200\n[print]\n{print}\n\
-         [[part]]\nkind = \"adapter_ring\"\nname = \"ring\"\n{part}\n"
-    )
+    one_part(("adapter_ring", "ring"), bore, "length = 200", print, part)
 }
 
 /// A random job: mostly plausible, sometimes anything that may be written.
 pub fn random(rng: &mut fastrand::Rng) -> String {
-    let wild = rng.u8(0..6) == 0;
+    let mut rows = Rows::new(rng);
     let bore = 20.0 + 20.0 * rng.f64();
     let wall = 1.3 + 5.0 * rng.f64();
-    let mut part = format!("inner = {:.2}\n", (bore - 2.0 * wall).max(5.0));
-    let mut number = |rng: &mut fastrand::Rng, key: &str, near: (f64, f64), far: (f64, f64)| {
-        if rng.u8(0..5) < 2 {
-            let (a, b) = if wild && rng.bool() { far } else { near };
-            let raw = a + (b - a) * rng.f64();
-            let value = if rng.bool() { (raw * 2.0).round() / 2.0 } else { raw };
-            writeln!(part, "{key} = {:.3}", value.clamp(far.0, far.1)).expect("text");
-        }
-    };
+    rows.row("inner", format!("{:.2}", (bore - 2.0 * wall).max(5.0)));
     let flange = rng.u8(0..3) > 0;
     for (key, near, far) in [
         ("gap_angle", (14.0, 40.0), (2.0, 120.0)),
@@ -39,10 +28,10 @@ pub fn random(rng: &mut fastrand::Rng) -> String {
         ("first_layer", (0.0, 0.5), (0.0, 2.0)),
         ("lead_in", (0.0, 0.8), (0.0, 2.0)),
     ] {
-        number(rng, key, near, far);
+        rows.number(rng, (2, 5), key, near, far);
     }
     if rng.bool() {
-        writeln!(part, "form = \"split\"").expect("text");
+        rows.row("form", "\"split\"");
     }
     for (key, words) in [
         ("shim_count", &["0", "0", "1", "3"]),
@@ -50,20 +39,18 @@ pub fn random(rng: &mut fastrand::Rng) -> String {
         ("inner_fit", &["\"press\"", "\"slide\"", "\"slide\"", "\"loose\""]),
         ("fit", &["\"press\"", "\"slide\"", "\"slide\"", "\"loose\""]),
     ] {
-        writeln!(part, "{key} = {}", rng.choice(words).expect("some")).expect("text");
+        rows.row(key, rng.choice(words).expect("some"));
     }
     for _ in 0..rng.usize(0..3) {
         let (z, clocking) = (5.0 + 3.0 * rng.f64(), 360.0 * rng.f64());
         let slot = if rng.bool() { 1.5 } else { 0.0 };
         let diameter = 2.0 + 3.0 * rng.f64();
-        write!(
-            part,
-            "[[part.hole]]\nz = {z:.2}\nclocking = {clocking:.1}\ndiameter = {diameter:.2}\nslot = {slot}\n"
-        )
-        .expect("text");
+        rows.text.push_str("[[part.hole]]\n");
+        rows.row("z", format!("{z:.2}"));
+        rows.row("clocking", format!("{clocking:.1}"));
+        rows.row("diameter", format!("{diameter:.2}"));
+        rows.row("slot", slot);
     }
-    let printers = ["fdm-thin", "fdm-medium", "fdm-stout", "resin-fine", "sls-service"];
-    let print =
-        format!("printer = \"{}\"\nmaterial = \"petg\"", rng.choice(&printers).expect("some"));
-    job(&format!("[{bore:.2}]"), &print, &part)
+    let print = usual_print(rng);
+    job(&format!("[{bore:.2}]"), &print, &rows.text)
 }

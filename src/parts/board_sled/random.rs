@@ -3,23 +3,17 @@
 use std::fmt::Write;
 
 use crate::measure::Library;
+use crate::random_rows::{one_part, pick, print};
 
 /// A job with one sled: bores, lines of `[print]`, lines of the part.
 pub fn job(bore: &str, print: &str, part: &str) -> String {
-    format!(
-        "format = 1\n[handle]\nname = \"test rod\"\nbore = {bore}\nlength = 260\n[print]\n{print}\n\
-         [[part]]\nkind = \"board_sled\"\nname = \"sled\"\n{part}\n"
-    )
+    one_part(("board_sled", "sled"), bore, "length = 260", print, part)
 }
 
 /// A job whose board is anything from a chip to what the bore just takes.
 pub fn random_job(rng: &mut fastrand::Rng, library: &Library) -> String {
     let within = |rng: &mut fastrand::Rng, low: f64, high: f64| {
         (100.0 * (low + (high - low) * rng.f64())).round() / 100.0
-    };
-    let pick = |rng: &mut fastrand::Rng, family: &str| -> String {
-        let names: Vec<&str> = library.names(family).collect();
-        names[rng.usize(..names.len())].to_owned()
     };
     let bore = within(rng, 19.0, 42.0);
     let width = (100.0 * bore * (0.3 + 0.5 * rng.f64())).round() / 100.0;
@@ -114,13 +108,9 @@ pub fn random_job(rng: &mut fastrand::Rng, library: &Library) -> String {
         )
         .expect("text");
         if rng.bool() {
-            writeln!(part, "plug = \"{}\"", pick(rng, "plugs")).expect("text");
+            writeln!(part, "plug = \"{}\"", pick(rng, library, "plugs")).expect("text");
         }
     }
-    let print = format!(
-        "printer = \"{}\"\nmaterial = \"{}\"",
-        pick(rng, "printers"),
-        pick(rng, "materials")
-    );
+    let print = print(rng, library);
     job(&format!("[{bore}]"), &print, &part)
 }

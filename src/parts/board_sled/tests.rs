@@ -1,28 +1,13 @@
 //! Tests of board sleds.
 
-use super::super::{Body, PART_KINDS};
+use super::super::PART_KINDS;
 use super::random::{job, random_job};
 use super::rows::PARAMS;
 use crate::job::{Job, fingerprint, make};
 use crate::measure::{Library, Source, check_rows};
-use crate::mesh::{ChordTolerance, tessellate};
+use crate::parts::trying::{Tally, told, value};
 
 const PRINT: &str = "printer = \"fdm-medium\"\nmaterial = \"petg\"";
-
-/// The bodies, or the refusal's text with its hints.
-fn made(text: &str) -> Result<Vec<Body>, String> {
-    let source = Source::new("test.toml", text).expect("UTF-8");
-    let job = Job::read(&source, Library::shipped(), PART_KINDS)
-        .map_err(|faults| format!("unread: {faults}\n{text}"))?;
-    match make(&job) {
-        Ok(mut made) => Ok(made.remove(0).bodies.into_iter().map(|made| made.body).collect()),
-        Err(error) => {
-            let faults = error.0;
-            let hints: Vec<String> = faults.iter().flat_map(|f| f.hints.clone()).collect();
-            Err(format!("{faults}\nhint: {}", hints.join("\nhint: ")))
-        }
-    }
-}
 
 #[test]
 fn rows_keep_the_rules() {
@@ -33,50 +18,18 @@ fn rows_keep_the_rules() {
 const JOBS: usize = 1000;
 const SHARE: f64 = 0.3;
 
-/// `BOREWRIGHT_SLEDS` sets how many are tried.
+/// `BOREWRIGHT_TRIALS` sets how many are tried.
 #[test]
 fn random_sleds_are_made_or_refused_with_numbers() {
-    let asked = std::env::var("BOREWRIGHT_SLEDS").ok().and_then(|n| n.parse().ok());
-    let jobs = asked.unwrap_or(JOBS);
+    let asked = std::env::var("BOREWRIGHT_TRIALS").ok().and_then(|n| n.parse().ok());
+    let jobs: usize = asked.unwrap_or(JOBS);
     let library = Library::shipped();
-    let mut count = 0;
-    let mut whys = std::collections::BTreeMap::<String, usize>::new();
-    for seed in 0..jobs {
-        let mut rng = fastrand::Rng::with_seed(seed as u64);
-        let text = random_job(&mut rng, &library);
-        match made(&text) {
-            Ok(bodies) => {
-                count += 1;
-                for body in &bodies {
-                    let mesh = tessellate(&body.solid, &ChordTolerance::default());
-                    let mesh = mesh.unwrap_or_else(|e| panic!("{}: {e}\n{text}", body.name));
-                    let volume = body.solid.properties().volume;
-                    assert!((mesh.volume() / volume - 1.0).abs() < 0.01, "{text}");
-                    assert!(body.computed.iter().all(|c| c.value.is_finite()), "{text}");
-                }
-            }
-            Err(why) => {
-                assert!(!why.starts_with("unread"), "{why}");
-                assert!(why.chars().any(|c| c.is_ascii_digit()), "{why}\n{text}");
-                assert!(why.contains("hint: "), "{why}\n{text}");
-                let kind: String = why.chars().filter(|c| !c.is_ascii_digit()).take(80).collect();
-                if kind.contains("cannot be made") {
-                    println!("seed {seed}: {why}");
-                }
-                *whys.entry(kind).or_default() += 1;
-            }
-        }
-    }
-    println!("{count} of {jobs} made");
-    for (why, n) in &whys {
-        println!("{n} {why}");
-    }
-    assert!(count as f64 > SHARE * jobs as f64, "{count}");
-}
-
-fn value(body: &Body, key: &str) -> f64 {
-    let row = body.computed.iter().find(|c| c.key == key);
-    row.unwrap_or_else(|| panic!("no computed {key}")).value
+    let texts =
+        (0..jobs).map(|seed| random_job(&mut fastrand::Rng::with_seed(seed as u64), &library));
+    let tally = Tally::of(texts);
+    // What is refused comes with a hint.
+    assert!(tally.hints, "a refusal without a hint");
+    assert!(tally.made as f64 > SHARE * jobs as f64, "{}", tally.made);
 }
 
 fn close(a: f64, b: f64) {
@@ -95,7 +48,7 @@ const PLAIN: &str = "width = 20\nlength = 40\nthickness = 1.6\nheight = -6\nunde
 #[test]
 fn a_plain_sled_has_the_volume_reckoned_by_hand() {
     let text = job("[36.03]", PRINT, PLAIN);
-    let body = made(&text).unwrap().remove(0);
+    let body = told(&text).unwrap().remove(0);
     // Bore 36.03 less 0.03 less 0.2.
     let radius = 17.9;
     let (half, well) = (0.5 * 20.1 + 0.1, 0.5 * 20.1 + 0.1 - 1.5);
@@ -114,37 +67,37 @@ fn a_plain_sled_has_the_volume_reckoned_by_hand() {
 fn a_keep_out_near_the_tube_is_refused_with_a_height_that_works() {
     let out = "keep_out = [{ x = 0, z = 20, width = 16, length = 10, height = 17 }]";
     let high = PLAIN.replace("height = -6", "height = 4");
-    let why = made(&job("[36.03]", PRINT, &format!("{high}\n{out}"))).unwrap_err();
+    let why = told(&job("[36.03]", PRINT, &format!("{high}\n{out}"))).unwrap_err();
     assert!(why.contains("keep_out[1]") && why.contains("short by"), "{why}");
     let hint = why.split("height = ").nth(1).expect("a height is hinted");
     let hinted = hint.split(' ').next().expect("a number");
     let lower = PLAIN.replace("height = -6", &format!("height = {hinted}"));
-    made(&job("[36.03]", PRINT, &format!("{lower}\n{out}"))).unwrap();
+    told(&job("[36.03]", PRINT, &format!("{lower}\n{out}"))).unwrap();
 }
 
 #[test]
 fn a_board_that_is_too_wide_is_told_what_would_fit() {
     let wide = "width = 34\nlength = 40";
-    let why = made(&job("[36.03]", PRINT, wide)).unwrap_err();
+    let why = told(&job("[36.03]", PRINT, wide)).unwrap_err();
     let hint = why.split("a board ").nth(1).expect("a width is hinted");
     let width = hint.split(' ').next().expect("a number");
-    made(&job("[36.03]", PRINT, &format!("width = {width}\nlength = 40"))).unwrap();
+    told(&job("[36.03]", PRINT, &format!("width = {width}\nlength = 40"))).unwrap();
 }
 
 #[test]
 fn rails_need_straight_edges() {
     let round =
         "outline = \"polygon\"\ncorners = [[0, 0], [20, 0], [26, 20], [20, 40], [0, 40], [-6, 20]]";
-    let why = made(&job("[42]", PRINT, round)).unwrap_err();
+    let why = told(&job("[42]", PRINT, round)).unwrap_err();
     assert!(why.contains("rail") && why.contains("hold = \"posts\""), "{why}");
     let posts = format!("{round}\nhold = \"posts\"\nhole = [{{ x = 0, z = 8, diameter = 2.8 }}]");
-    made(&job("[42]", PRINT, &posts)).unwrap();
+    told(&job("[42]", PRINT, &posts)).unwrap();
 }
 
 #[test]
 fn a_plug_that_leaves_no_stop_is_refused() {
     let port = "[[part.port]]\nedge = \"front\"\noffset = 0\nwidth = 19\nheight = 4";
-    let why = made(&job("[36.03]", PRINT, &format!("{PLAIN}\n{port}"))).unwrap_err();
+    let why = told(&job("[36.03]", PRINT, &format!("{PLAIN}\n{port}"))).unwrap_err();
     assert!(why.contains("port[1]") && why.contains("short by"), "{why}");
 }
 
@@ -168,6 +121,6 @@ fn a_drawing_counts_as_what_is_written_in_the_job() {
     assert_eq!((value(&body, "board_width"), value(&body, "board_length")), (20.0, 20.0));
     let longer = DRAWING.replace("20\n20\n", "20\n21\n");
     assert_ne!(fingerprint(&job), fingerprint(&read(&longer)));
-    let why = made(&text).unwrap_err();
+    let why = told(&text).unwrap_err();
     assert!(why.contains("part[1].dxf"), "{why}");
 }

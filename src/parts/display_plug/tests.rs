@@ -2,43 +2,24 @@
 
 use std::f64::consts::PI;
 
-use super::super::{Body, PART_KINDS, Severity};
+use super::super::{Body, Severity};
 use super::profile::Dome;
 use super::random::{job, random_job};
 use super::rows::ROWS;
-use crate::job::{Job, make};
-use crate::measure::{Library, Source, Vec3, check_rows};
-use crate::mesh::{ChordTolerance, tessellate};
+use crate::measure::{Library, Vec3, check_rows};
+use crate::parts::trying::{Tally, told, value, volume};
 
 const PRINT: &str = "printer = \"fdm-thin\"\nmaterial = \"petg\"";
 
-/// The body, or the refusal's text with its hints.
+/// The one body.
 fn made(text: &str) -> Result<Body, String> {
-    let source = Source::new("test.toml", text).expect("UTF-8");
-    let job = Job::read(&source, Library::shipped(), PART_KINDS)
-        .map_err(|faults| format!("unread: {faults}\n{text}"))?;
-    match make(&job) {
-        Ok(mut made) => Ok(made.remove(0).bodies.remove(0).body),
-        Err(error) => {
-            let hints: Vec<String> = error.0.iter().flat_map(|f| f.hints.clone()).collect();
-            Err(format!("{}\nhint: {}", error.0, hints.join("\nhint: ")))
-        }
-    }
+    told(text).map(|mut bodies| bodies.remove(0))
 }
 
 /// A plug for a socket of 38 mm, sure of 37.97, 25 deep; the handle is 42 mm
 /// thick and its shoulder at z 220.
 fn plug(part: &str) -> Result<Body, String> {
     made(&job(PRINT, &format!("socket_diameter = 38\nsocket_depth = 25\n{part}")))
-}
-
-fn value(body: &Body, key: &str) -> f64 {
-    let row = body.computed.iter().find(|c| c.key == key);
-    row.unwrap_or_else(|| panic!("no computed {key}")).value
-}
-
-fn volume(body: &Body) -> f64 {
-    body.solid.properties().volume
 }
 
 fn close(a: f64, b: f64) {
@@ -65,30 +46,9 @@ const JOBS: usize = 600;
 fn random_plugs_are_made_or_refused_with_numbers() {
     let mut rng = fastrand::Rng::with_seed(38);
     let library = Library::shipped();
-    let mut count = 0;
-    let mut whys = std::collections::BTreeMap::<String, usize>::new();
-    for _ in 0..JOBS {
-        let text = random_job(&mut rng, &library, 0.12);
-        match made(&text) {
-            Ok(body) => {
-                count += 1;
-                let mesh = tessellate(&body.solid, &ChordTolerance::default());
-                let mesh = mesh.unwrap_or_else(|e| panic!("{e}\n{text}"));
-                assert!((mesh.volume() / volume(&body) - 1.0).abs() < 0.01, "{text}");
-            }
-            Err(why) => {
-                assert!(!why.starts_with("unread"), "{why}");
-                assert!(why.chars().any(|c| c.is_ascii_digit()), "{why}\n{text}");
-                let kind: String = why.chars().filter(|c| !c.is_ascii_digit()).take(70).collect();
-                *whys.entry(kind).or_default() += 1;
-            }
-        }
-    }
-    println!("{count} made");
-    for (why, n) in &whys {
-        println!("{n} {why}");
-    }
-    assert!(count > JOBS / 4, "{count}");
+    let tally = Tally::of((0..JOBS).map(|_| random_job(&mut rng, &library, 0.12)));
+    assert!(tally.made > JOBS / 4, "{}", tally.made);
+    let whys = tally.whys;
     assert!(whys.keys().all(|w| !w.contains("the plug cannot be made")), "{whys:?}");
 }
 

@@ -1,7 +1,7 @@
 use std::f64::consts::PI;
 
 use super::random::{job, random};
-use crate::parts::trying::{Trial, made, value, volume};
+use crate::parts::trying::{CHORDS, Trial, made, value, volume};
 use crate::parts::{Body, Severity};
 
 const PRINT: &str = "printer = \"fdm-thin\"\nmaterial = \"petg\"";
@@ -17,7 +17,14 @@ fn body(part: &str) -> Body {
 
 #[test]
 fn random_pockets_are_solid_or_refused_with_numbers() {
-    let trial = Trial { random, count: 300, items: "", unmade_percent: 2, made_percent: 50 };
+    let trial = Trial {
+        random,
+        count: 300,
+        items: "",
+        chords: CHORDS,
+        unmade_percent: 2,
+        made_percent: 50,
+    };
     trial.run();
 }
 

@@ -2,7 +2,7 @@ use std::f64::consts::PI;
 
 use super::random::{job, random};
 use crate::parts::Body;
-use crate::parts::trying::{Trial, made, value, volume};
+use crate::parts::trying::{CHORDS, Trial, made, value, volume};
 
 const PRINT: &str = "printer = \"fdm-thin\"\nmaterial = \"petg\"";
 
@@ -13,7 +13,14 @@ fn body(part: &str) -> Body {
 
 #[test]
 fn random_seats_are_solid_or_refused_with_numbers() {
-    let trial = Trial { random, count: 500, items: "", unmade_percent: 1, made_percent: 33 };
+    let trial = Trial {
+        random,
+        count: 500,
+        items: "",
+        chords: CHORDS,
+        unmade_percent: 1,
+        made_percent: 33,
+    };
     trial.run();
 }
 

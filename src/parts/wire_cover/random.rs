@@ -1,33 +1,20 @@
 //! Random jobs with one wire cover, for tests here and in `tests/reference`.
 
-use std::fmt::Write;
+use crate::random_rows::{Rows, one_part};
 
 /// A job with one cover: bores, lines of `[print]`, lines of the part.
 pub fn job(bore: &str, print: &str, part: &str) -> String {
-    format!(
-        "format = 1\n[handle]\nname = \"test rod\"\nbore = {bore}\nlength = 200\n[print]\n{print}\n\
-         [[part]]\nkind = \"wire_cover\"\nname = \"cover\"\n{part}\n"
-    )
+    one_part(("wire_cover", "cover"), bore, "length = 200", print, part)
 }
 
 /// A random job: mostly plausible, sometimes anything that may be written.
 pub fn random(rng: &mut fastrand::Rng) -> String {
-    let wild = rng.u8(0..6) == 0;
+    let mut rows = Rows::new(rng);
     let bore = 22.0 + 18.0 * rng.f64();
-    let mut part = String::new();
-    let mut number =
-        |rng: &mut fastrand::Rng, key: &str, often, near: (f64, f64), far: (f64, f64)| {
-            if rng.u8(0..6) < often {
-                let (a, b) = if wild && rng.bool() { far } else { near };
-                let raw = a + (b - a) * rng.f64();
-                let value = if rng.bool() { (raw * 2.0).round() / 2.0 } else { raw };
-                writeln!(part, "{key} = {:.3}", value.clamp(far.0, far.1)).expect("text");
-            }
-        };
     let from = 360.0 * rng.f64() - 180.0;
     let around = 60.0 + 160.0 * rng.f64();
-    number(rng, "from_angle", 6, (from, from), (-360.0, 360.0));
-    number(rng, "to_angle", 6, (from + around, from + around), (-360.0, 720.0));
+    rows.number(rng, (6, 6), "from_angle", (from, from), (-360.0, 360.0));
+    rows.number(rng, (6, 6), "to_angle", (from + around, from + around), (-360.0, 720.0));
     for (key, often, near, far) in [
         ("length", 6, (10.0, 120.0), (4.0, 1000.0)),
         ("from_z", 2, (0.0, 60.0), (0.0, 1500.0)),
@@ -43,20 +30,21 @@ pub fn random(rng: &mut fastrand::Rng) -> String {
         ("first_layer", 2, (0.0, 0.5), (0.0, 2.0)),
         ("lead_in", 2, (0.0, 0.8), (0.0, 2.0)),
     ] {
-        number(rng, key, often, near, far);
+        rows.number(rng, (often, 6), key, near, far);
     }
     for (key, words) in [
         ("pieces", &["1", "1", "2", "3"]),
         ("hold", &["\"clips\"", "\"clips\"", "\"clips\"", "\"glue\""]),
         ("fit", &["\"press\"", "\"slide\"", "\"slide\"", "\"loose\""]),
     ] {
-        writeln!(part, "{key} = {}", rng.choice(words).expect("some")).expect("text");
+        rows.row(key, rng.choice(words).expect("some"));
     }
     for k in 0..rng.usize(0..3) {
         let clocking = from + around * (0.3 + 0.4 * k as f64);
         let width = 2.0 + 3.0 * rng.f64();
-        write!(part, "[[part.land]]\nclocking = {:.2}\nwidth = {width:.2}\n", clocking.min(360.0))
-            .expect("text");
+        rows.text.push_str("[[part.land]]\n");
+        rows.row("clocking", format!("{:.2}", clocking.min(360.0)));
+        rows.row("width", format!("{width:.2}"));
     }
     let printers = ["fdm-thin", "fdm-medium", "fdm-stout", "resin-fine", "sls-service"];
     let materials = ["petg", "pla", "asa", "pa12-sls"];
@@ -65,5 +53,5 @@ pub fn random(rng: &mut fastrand::Rng) -> String {
         rng.choice(&printers).expect("some"),
         rng.choice(&materials).expect("some")
     );
-    job(&format!("[{bore:.2}]"), &print, &part)
+    job(&format!("[{bore:.2}]"), &print, &rows.text)
 }

@@ -2,7 +2,7 @@ use std::f64::consts::PI;
 
 use super::random::{job, random};
 use crate::parts::Body;
-use crate::parts::trying::{Trial, made, value, volume};
+use crate::parts::trying::{CHORDS, Trial, made, value, volume};
 
 const PRINT: &str = "printer = \"fdm-thin\"\nmaterial = \"petg\"";
 
@@ -13,7 +13,14 @@ fn bodies(part: &str) -> Vec<Body> {
 
 #[test]
 fn random_covers_are_solid_or_refused_with_numbers() {
-    let trial = Trial { random, count: 500, items: ".land", unmade_percent: 1, made_percent: 33 };
+    let trial = Trial {
+        random,
+        count: 500,
+        items: ".land",
+        chords: 2.0 * CHORDS,
+        unmade_percent: 1,
+        made_percent: 33,
+    };
     trial.run();
 }
 
