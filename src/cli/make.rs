@@ -49,7 +49,7 @@ impl Make {
         for (name, bytes) in &files {
             staged.write(name, bytes).map_err(unwritable)?;
         }
-        staged.write("report.html", page(&job, &made).as_bytes()).map_err(unwritable)?;
+        staged.write(PAGE, page(&job, &made).as_bytes()).map_err(unwritable)?;
         staged.commit().map_err(unwritable)?;
 
         let bodies = || made.iter().flat_map(|part| &part.bodies);
@@ -66,6 +66,7 @@ impl Make {
         let tally = Tally::of(findings);
         let blocked = tally.errors > 0;
         let printer = job.print().component("printer").profile().unwrap_or("this printer");
+        writeln!(env.out, "look at it in a browser: {}", self.out.join(PAGE).display())?;
         if blocked {
             writeln!(
                 env.out,
@@ -126,6 +127,9 @@ fn say_findings<'a>(
         n => writeln!(out, "{n} notes in report.txt"),
     }
 }
+
+/// The report to look at.
+const PAGE: &str = "report.html";
 
 /// Longest line of a message, characters.
 const MESSAGE_WIDTH: usize = 100;

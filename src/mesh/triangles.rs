@@ -1,5 +1,7 @@
 //! The triangle mesh and the checks that make it closed.
 
+use std::collections::HashMap;
+
 use nalgebra::Matrix3;
 
 use crate::measure::Vec3;
@@ -114,6 +116,22 @@ impl Mesh {
     /// For each triangle, the face of the solid it lies on.
     pub fn face_of(&self) -> &[FaceId] {
         &self.face_of
+    }
+
+    /// Every edge once, as its ends in the sense of the first of the two
+    /// triangles beside it, with both.
+    pub fn edges(&self) -> Vec<([u32; 2], [usize; 2])> {
+        let mut waiting: HashMap<(u32, u32), usize> = HashMap::new();
+        let mut out = Vec::with_capacity(self.triangles.len() * 3 / 2);
+        for (i, t) in self.triangles.iter().enumerate() {
+            for k in 0..3 {
+                let (a, b) = (t[k], t[(k + 1) % 3]);
+                if let Some(j) = waiting.insert((a.min(b), a.max(b)), i) {
+                    out.push(([a, b], [i, j]));
+                }
+            }
+        }
+        out
     }
 
     /// The corner points of triangle `i`, mm.

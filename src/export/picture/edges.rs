@@ -1,7 +1,5 @@
 //! The lines of the picture: sharp edges between faces, and outlines.
 
-use std::collections::HashMap;
-
 use super::SAMPLES;
 use super::scene::CREASE_COS;
 use crate::measure::Vec3;
@@ -32,23 +30,17 @@ impl Line {
 /// The lines of one mesh that may be seen; `points` and `flat` are its vertices
 /// and triangle normals in the picture's frame.
 pub(super) fn lines(mesh: &Mesh, points: &[Vec3], flat: &[Vec3]) -> Vec<Line> {
-    let mut first: HashMap<(u32, u32), usize> = HashMap::new();
     let mut out = Vec::new();
-    for (i, t) in mesh.triangles().iter().enumerate() {
-        for k in 0..3 {
-            let (a, b) = (t[k], t[(k + 1) % 3]);
-            let Some(j) = first.insert((a.min(b), a.max(b)), i) else { continue };
-            let (front, other) = (flat[i].z < 0.0, flat[j].z < 0.0);
-            let sharp =
-                mesh.face_of()[i] != mesh.face_of()[j] && flat[i].dot(&flat[j]) < CREASE_COS;
-            let width = match (front, other) {
-                (false, false) => continue,
-                (true, true) if sharp => CREASE_WIDTH,
-                (true, true) => continue,
-                _ => OUTLINE_WIDTH,
-            };
-            out.push(Line::new(points[a as usize], points[b as usize], width));
-        }
+    for ([a, b], [i, j]) in mesh.edges() {
+        let (front, other) = (flat[i].z < 0.0, flat[j].z < 0.0);
+        let sharp = mesh.face_of()[i] != mesh.face_of()[j] && flat[i].dot(&flat[j]) < CREASE_COS;
+        let width = match (front, other) {
+            (false, false) => continue,
+            (true, true) if sharp => CREASE_WIDTH,
+            (true, true) => continue,
+            _ => OUTLINE_WIDTH,
+        };
+        out.push(Line::new(points[a as usize], points[b as usize], width));
     }
     out
 }

@@ -1,7 +1,5 @@
 //! The shapes of the page, as JSON with packed numbers, and the still picture.
 
-use std::collections::HashMap;
-
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use serde_json::{Value as Json, json};
@@ -52,19 +50,12 @@ fn sharp(mesh: &Mesh) -> Vec<[u32; 2]> {
         let [a, b, c] = mesh.corners(i);
         (b - a).cross(&(c - a)).try_normalize(0.0).unwrap_or_default()
     };
-    let mut first: HashMap<(u32, u32), usize> = HashMap::new();
-    let mut out = Vec::new();
-    for (i, t) in mesh.triangles().iter().enumerate() {
-        for k in 0..3 {
-            let (a, b) = (t[k], t[(k + 1) % 3]);
-            let Some(j) = first.insert((a.min(b), a.max(b)), i) else { continue };
-            let faces = mesh.face_of();
-            if faces[i] != faces[j] && normal(i).dot(&normal(j)) < CREASE_COS {
-                out.push([a, b]);
-            }
-        }
-    }
-    out
+    let faces = mesh.face_of();
+    let edges = mesh.edges().into_iter();
+    edges
+        .filter(|(_, [i, j])| faces[*i] != faces[*j] && normal(*i).dot(&normal(*j)) < CREASE_COS)
+        .map(|(ends, _)| ends)
+        .collect()
 }
 
 /// All that the page's script draws.
