@@ -178,6 +178,18 @@ impl Outside {
         })
     }
 
+    /// Widens the bore by `more` mm all around; keel and groove stay as deep as they are.
+    pub(super) fn widen(&mut self, more: f64) {
+        self.fit.radius = snap(self.fit.radius + more);
+        self.fit.bore += 2.0 * more;
+        if let Some((_, y)) = &mut self.keel {
+            *y = snap(*y - more);
+        }
+        if let Some(groove) = &mut self.groove {
+            groove.middle += groove.middle.normalize() * more;
+        }
+    }
+
     /// What is cut from any section within the outside: keel and groove.
     pub(super) fn cuts(&self) -> Region {
         let far = self.fit.radius + BEYOND;

@@ -46,14 +46,13 @@ pub(super) const CHORDS: f64 = 0.01;
 pub(super) struct Tally {
     pub made: usize,
     pub whys: BTreeMap<String, usize>,
-    /// Whether each refusal has a hint.
-    pub hints: bool,
 }
 
 impl Tally {
-    /// Makes jobs: each gives sound bodies, or is refused with numbers.
+    /// Makes jobs: each gives sound bodies, or is refused with numbers and hints.
     pub(super) fn of(texts: impl Iterator<Item = String>) -> Tally {
-        let mut tally = Tally { made: 0, whys: BTreeMap::new(), hints: true };
+        let mut bare = Vec::new();
+        let mut tally = Tally { made: 0, whys: BTreeMap::new() };
         for text in texts {
             match made(&text) {
                 Ok(bodies) => {
@@ -61,7 +60,9 @@ impl Tally {
                     bodies.iter().for_each(|body| sound(body, CHORDS, &text));
                 }
                 Err((why, hints)) => {
-                    tally.hints &= !hints.is_empty();
+                    if hints.is_empty() {
+                        bare.push(why.clone());
+                    }
                     assert!(why.contains(|c: char| c.is_ascii_digit()), "{why}\n{text}");
                     let kind = why.chars().filter(|c| !c.is_ascii_digit()).take(LONGEST_WHY);
                     *tally.whys.entry(kind.collect()).or_default() += 1;
@@ -70,6 +71,7 @@ impl Tally {
         }
         println!("{} made", tally.made);
         tally.whys.iter().for_each(|(why, n)| println!("{n} {why}"));
+        assert!(bare.is_empty(), "no hint: {bare:#?}");
         tally
     }
 }

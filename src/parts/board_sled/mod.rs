@@ -8,6 +8,7 @@
 
 mod board;
 mod components;
+mod cures;
 mod dxf;
 mod gate;
 mod matings;

@@ -3,6 +3,7 @@
 
 use super::super::module::level;
 use super::super::{PartContext, Refusal};
+use super::cures::cures;
 use super::plan::{Along, Heights, Plan, SHARPEST, UNDER};
 use super::spec::{Edge, Hold, KeepOut, Port, Relief, Span, Spec};
 use crate::measure::{Values, Vec2};
@@ -12,9 +13,6 @@ use crate::measure::{Values, Vec2};
 pub(super) const AIR: f64 = 0.5;
 /// Step in which heights are tried, mm.
 const STEP: f64 = 0.1;
-/// Step of the widths that are named, mm, and times a width is halved to it.
-const WIDTH_STEP: f64 = 0.1;
-const HALVINGS: u32 = 12;
 /// Least width on which a wall or the gate stops the board, both sides
 /// together, mm. Common practice, no source.
 const STOPS: f64 = 3.0;
@@ -34,19 +32,24 @@ pub(super) struct Short {
 }
 
 impl Short {
-    fn by(&self) -> f64 {
+    /// By how much, mm.
+    pub(super) fn by(&self) -> f64 {
         self.needs - self.has
     }
 
-    /// As a refusal that points at its field.
-    pub(super) fn refusal(&self, values: &Values) -> Refusal {
-        let refusal = Refusal::new(format!(
+    pub(super) fn told(&self) -> String {
+        format!(
             "{} needs {:.2} mm; there are {:.2}: short by {:.2}",
             self.what,
             self.needs,
             self.has,
             self.by()
-        ));
+        )
+    }
+
+    /// As a refusal that points at its field.
+    pub(super) fn refusal(&self, values: &Values) -> Refusal {
+        let refusal = Refusal::new(self.told());
         match self.item {
             Some((list, index)) => refusal.at(&values.list(list)[index], self.key),
             None => refusal.at(values, self.key),
@@ -233,7 +236,7 @@ impl Limits<'_> {
             let ends = (z - along.body).min(along.room.1 - z);
             let what = || format!("the pilot of hole {} before the sled's ends", hole.index + 1);
             self.note(what, half, ends, "z", item);
-            for other in &spec.holes[hole.index + 1..] {
+            for other in spec.holes.iter().filter(|other| other.index > hole.index) {
                 let apart = Vec2::new(hole.x - other.x, hole.z - other.z).norm() - 2.0 * half;
                 let (a, b) = (hole.index + 1, other.index + 1);
                 let between = || format!("the wall between the pilots of holes {a} and {b}");
@@ -320,7 +323,7 @@ pub(super) fn pocket(spec: &Spec, k: &KeepOut, heights: &Heights) -> f64 {
 }
 
 /// Everything that is short at one height.
-fn shortfalls(spec: &Spec, along: &Along, board: f64, under: f64) -> Vec<Short> {
+pub(super) fn shortfalls(spec: &Spec, along: &Along, board: f64, under: f64) -> Vec<Short> {
     let heights = Heights::new(spec, board, under);
     let mut limits = Limits { spec, heights, found: Vec::new() };
     limits.board(along);
@@ -346,8 +349,13 @@ fn unders(spec: &Spec) -> Vec<f64> {
     spec.under.map_or_else(|| UNDER.to_vec(), |given| vec![level(given)])
 }
 
+/// The last free depth that is tried.
+pub(super) fn deepest(spec: &Spec) -> f64 {
+    *unders(spec).last().expect("there is at least one")
+}
+
 /// The lowest height that meets every limit, with the free depth there.
-fn found(spec: &Spec, along: &Along) -> Option<(f64, f64)> {
+pub(super) fn found(spec: &Spec, along: &Along) -> Option<(f64, f64)> {
     let at = |under: f64| {
         let fits = |&board: &f64| shortfalls(spec, along, board, under).is_empty();
         heights(spec).find(fits).map(|board| (board, under))
@@ -407,66 +415,23 @@ pub(super) fn plan(
 }
 
 fn refused(values: &Values, spec: &Spec, along: &Along, given: Option<f64>) -> Refusal {
-    let under = *unders(spec).last().expect("there is at least one");
+    let under = deepest(spec);
     let short = |board: f64| worst(&shortfalls(spec, along, board, under)).cloned();
+    let at = |board: f64| short(board).map(|short| (short, board));
     let nearest = || {
-        let all = heights(spec).filter_map(short);
-        all.min_by(|a, b| a.by().total_cmp(&b.by()))
+        let all = heights(spec).filter_map(at);
+        all.min_by(|a, b| a.0.by().total_cmp(&b.0.by()))
     };
-    let Some(short) = given.map_or_else(nearest, short) else {
+    let Some((short, height)) = given.map_or_else(nearest, at) else {
         return Refusal::new("0 heights are left to try: the bore is too small")
-            .at(values, "height");
+            .at(values, "height")
+            .hint("a wider bore, or a smaller board");
     };
-    let mut refusal = short.refusal(values);
-    let works = given.and_then(|_| found(spec, along));
-    if let Some((board, _)) = works {
+    let refusal = short.refusal(values);
+    if let Some((board, _)) = given.and_then(|_| found(spec, along)) {
         return refusal.hint(format!("height = {board:.2} works, or leave it out"));
     }
-    if let Some((width, board)) = widest(spec) {
-        refusal =
-            refusal.hint(format!("a board {width:.1} mm wide would fit, at height {board:.2}"));
-    }
-    let bare = Spec { keep_outs: Vec::new(), ..spec.clone() };
-    if !spec.keep_outs.is_empty() && found(&bare, along).is_some() {
-        let lower = lower(spec, along);
-        refusal = refusal.hint(lower.map_or_else(
-            || "without the keep-outs the board would fit: measure them again".to_owned(),
-            |share| format!("keep-outs {:.0} % as high would fit", 100.0 * share),
-        ));
-    }
-    refusal
-}
-
-/// The widest board that would fit, and its height.
-fn widest(spec: &Spec) -> Option<(f64, f64)> {
-    let try_width = |width: f64| {
-        let mut narrow = spec.clone();
-        narrow.board.width = width;
-        if narrow.well() < 1.0 {
-            return None;
-        }
-        found(&narrow, &Along::new(&narrow)).map(|(board, _)| (width, board))
-    };
-    let tenth = |w: f64| (w / WIDTH_STEP).floor() * WIDTH_STEP;
-    let (mut good, mut bad) = (None, spec.board.width);
-    let mut least = 0.0;
-    for _ in 0..HALVINGS {
-        let width = tenth(0.5 * (least + bad));
-        match try_width(width) {
-            Some(fits) => (good, least) = (Some(fits), width),
-            None => bad = width,
-        }
-    }
-    good.filter(|(width, _)| *width > 2.0)
-}
-
-/// The share of their heights at which the keep-outs would fit.
-fn lower(spec: &Spec, along: &Along) -> Option<f64> {
-    (1..20).rev().map(|i| 0.05 * f64::from(i)).find(|share| {
-        let mut flat = spec.clone();
-        flat.keep_outs.iter_mut().for_each(|k| k.height *= share);
-        found(&flat, along).is_some()
-    })
+    cures(spec, &short, height).into_iter().fold(refusal, Refusal::hint)
 }
 
 /// Width of a board at the plan's height that would just fit, mm: the chord of

@@ -102,7 +102,7 @@ impl Spec {
             return Err(if gap >= 0.1 {
                 refusal.hint(format!("give end_gap {:.2} or less", down(gap)))
             } else {
-                refusal
+                refusal.hint("a stem this thin carries no light bore: leave light_bore out, with windows = 0")
             });
         }
         let flange = flange(context, values, socket)?;
@@ -304,7 +304,7 @@ impl Spec {
             return Err(if from <= to {
                 refusal.hint(format!("give light_bore {:.2}", (2.0 * radius).clamp(from, to)))
             } else {
-                refusal
+                refusal.hint("a stem this thin carries no light bore: leave light_bore out, with windows = 0")
             });
         }
         // With the head on the bed its end is a floor, else a roof that closes

@@ -64,7 +64,10 @@ impl Socket {
                  by {:.2}",
                 tube - socket
             );
-            return Err(Refusal::new(what).at(values, "tube_diameter"));
+            return Err(Refusal::new(what)
+                .at(values, "tube_diameter")
+                .hint(format!("tube_diameter = {socket:.2} or less goes in"))
+                .hint("measure both again: a front tube is bought for its socket"));
         }
         let Some(screw) = values.maybe_component("retention") else {
             return Ok(Socket { fit, screw: None });

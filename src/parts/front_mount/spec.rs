@@ -188,7 +188,10 @@ impl Spec {
                 self.top - self.low,
                 self.top
             );
-            return Err(Refusal::new(what).at(values, "shoulder_z"));
+            return Err(Refusal::new(what).at(values, "shoulder_z").hint(format!(
+                "shoulder_z is measured from the end cap: {:.2} or more works",
+                up(values.number("shoulder_z") - self.low)
+            )));
         }
         Ok(())
     }

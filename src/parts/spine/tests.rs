@@ -1,6 +1,6 @@
 use std::collections::BTreeMap;
 
-use super::super::PART_KINDS;
+use super::super::{PART_KINDS, trying};
 use super::random::{Text, head, module, random};
 use super::runs::bend;
 use crate::job::{Job, MadeBody, make};
@@ -39,9 +39,8 @@ fn three(keel: f64) -> Text {
     Text { head, modules, spine: String::new(), runs: Vec::new() }
 }
 
-fn value(body: &MadeBody, key: &str) -> f64 {
-    let found = body.body.computed.iter().find(|c| c.key == key);
-    found.unwrap_or_else(|| panic!("no {key}")).value
+fn value(made: &MadeBody, key: &str) -> f64 {
+    trying::value(&made.body, key)
 }
 
 #[test]

@@ -2,11 +2,11 @@ use std::fmt::Write;
 
 use super::random::{PLUNGER, Text, random};
 use super::*;
-use crate::job::{Job, make as make_job};
+use crate::job::Job;
 use crate::measure::{Library, Source};
 use crate::mesh::{ChordTolerance, tessellate};
+use crate::parts::trying::{made, value, volume};
 use crate::parts::{Body, PART_KINDS};
-use crate::solid::Solid;
 
 impl Text {
     fn part(rows: &str) -> Text {
@@ -20,17 +20,7 @@ impl Text {
 
     /// The body, or the refusal and its hints.
     fn made(&self) -> Result<Body, (String, Vec<String>)> {
-        let text = self.toml();
-        let source = Source::new("job.toml", text.clone()).expect("UTF-8");
-        let job = Job::read(&source, Library::shipped(), PART_KINDS)
-            .unwrap_or_else(|f| panic!("{f}\n{text}"));
-        match make_job(&job) {
-            Ok(mut made) => Ok(made.remove(0).bodies.remove(0).body),
-            Err(error) => {
-                let fault = error.0.iter().next().expect("a fault").clone();
-                Err((fault.to_string(), fault.hints))
-            }
-        }
+        made(&self.toml()).map(|mut bodies| bodies.remove(0))
     }
 
     fn body(&self) -> Body {
@@ -41,15 +31,6 @@ impl Text {
         let (what, hints) = self.made().expect_err("refused");
         (what, hints.join("; "))
     }
-}
-
-fn value(body: &Body, key: &str) -> f64 {
-    let found = body.computed.iter().find(|c| c.key == key);
-    found.unwrap_or_else(|| panic!("no row {key}")).value
-}
-
-fn volume(solid: &Solid) -> f64 {
-    solid.properties().volume
 }
 
 /// The refusal without its numbers, to count kinds.
@@ -73,7 +54,7 @@ fn random_plates_are_solid_or_refused_with_numbers() {
                 made += 1;
                 let mesh = tessellate(&body.solid, &ChordTolerance::default())
                     .unwrap_or_else(|e| panic!("seed {seed}: {e}\n{}", text.toml()));
-                let (exact, meshed) = (volume(&body.solid), mesh.volume());
+                let (exact, meshed) = (volume(&body), mesh.volume());
                 assert!(exact > 0.0 && (exact - meshed).abs() < 0.01 * exact, "seed {seed}");
                 assert_eq!(body.solid.shells().len(), 1, "seed {seed}");
                 assert!(body.computed.iter().all(|c| c.value.is_finite()), "seed {seed}");
@@ -162,7 +143,7 @@ fn a_plain_plate_has_the_volume_of_its_slabs() {
     let rooms = 4.0 * along * (0.5 * (7.4 - pocket)) * 1.5;
     let slots = 4.0 * along * (WIRE + 0.2) * (seat - back);
     let wanted = whole - facet - floor - rooms - slots;
-    let found = volume(&body.solid);
+    let found = volume(&body);
     assert!((found - wanted).abs() < 1e-6 * wanted, "{found} is not {wanted}");
 }
 
@@ -188,7 +169,7 @@ fn the_floor_leaves_the_gap_asked_for_or_the_one_in_the_middle() {
 
 #[test]
 fn volumes_follow_bore_thickness_coat_and_ledge() {
-    let of = |text: &Text| volume(&text.body().solid);
+    let of = |text: &Text| volume(&text.body());
     let plain = of(&Text::default());
     assert!(of(&Text { bore: "[32.0]".into(), ..Text::default() }) > plain);
     assert!(of(&Text::part("thickness = 3")) > plain);
@@ -217,9 +198,9 @@ fn a_turned_handle_gives_the_same_plate_turned() {
         text.part = "lead_in = 0\nfirst_layer = 0".into();
         text.body()
     };
-    let plain = volume(&pair(0.0, 0.0).solid);
+    let plain = volume(&pair(0.0, 0.0));
     for turn in [90.0, 180.0, 37.0, -60.0] {
-        let turned = volume(&pair(turn, 13.5).solid);
+        let turned = volume(&pair(turn, 13.5));
         assert!((turned - plain).abs() < 1e-6 * plain, "{turn}: {turned} is not {plain}");
     }
 }
