@@ -7,7 +7,7 @@
 //! 3. [`solid`]: a stack of sections, with tapers and cross bores, as a closed B-rep.
 //! 4. [`mesh`], [`export`]: watertight triangles; STL and STEP bytes.
 //! 5. `parts`: bodies from validated values, with what they state for the checker.
-//! 6. [`checks`], `job`: a validated job file becomes checked bodies; `cli` is the door.
+//! 6. [`checks`], `job`: a validated job file becomes checked bodies; `serve` and `cli` are the doors.
 
 pub mod checks;
 pub mod cli;
@@ -18,6 +18,7 @@ pub mod measure;
 pub mod mesh;
 pub mod parts;
 pub mod section;
+pub mod serve;
 pub mod sight;
 pub mod solid;
 pub mod survey;

@@ -13,6 +13,7 @@ mod new;
 mod picture;
 mod plate;
 mod profiles;
+mod serve;
 mod survey;
 mod table;
 mod work;
@@ -76,6 +77,7 @@ First steps:
   (fill in what your caliper says, in any text editor)
   borewright make rod.toml --out prints           make its parts
 
+Without a terminal:    borewright serve
 What keys mean:        borewright explain crystal_cradle
 What is known by name: borewright profiles cells
 Will a mesh print:     borewright check rod.stl --printer fdm-medium --material petg
@@ -125,6 +127,11 @@ enum Command {
     Picture(picture::Picture),
     /// Work out what a printer does to sizes, from readings of test prints
     Correct(correct::Correct),
+    /// Open the bench page in a browser: write, see and make jobs there
+    Serve(serve::Serve),
+    /// Build for the page of `serve`
+    #[command(hide = true)]
+    BuildForPage(serve::BuildForPage),
     /// Write a commented job file to start from
     New(new::New),
     /// List what is known by name: cells, switches, pixels, printers ...
@@ -220,6 +227,8 @@ fn dispatch(
             return Ok(exit);
         }
         Command::Picture(command) => command.run(env)?,
+        Command::Serve(command) => command.run(env)?,
+        Command::BuildForPage(command) => command.run(env)?,
         Command::New(command) => command.run(env)?,
         Command::Profiles(command) => command.run(env)?,
         Command::Explain(command) => command.run(env)?,

@@ -17,7 +17,7 @@ pub(super) fn word(severity: Severity) -> &'static str {
 }
 
 /// The verdict on all bodies, with the printer, the material and the counts.
-pub(super) fn verdict(job: &Job, made: &[Made]) -> String {
+pub(crate) fn verdict(job: &Job, made: &[Made]) -> String {
     let bodies = || made.iter().flat_map(|part| &part.bodies);
     let checked = || bodies().filter_map(|b| b.checked.as_ref());
     let tally = Tally::of(checked().flat_map(|c| &c.findings));

@@ -1,6 +1,6 @@
 //! The files of a job, as names and bytes.
 
-use super::{Job, Made, MadeBody, report, text, upright};
+use super::{Job, Made, MadeBody, page, report, text, upright};
 use crate::export::{
     Package, PackageError, PackageItem, PackageMesh, StepHeader, StepProduct, StlError, step, stl,
     threemf,
@@ -22,7 +22,8 @@ pub enum FormatError {
     Package(#[from] PackageError),
 }
 
-/// Every file of a job: for each body all of [`FORMATS`], and the report as `report.json` and `report.txt`.
+/// Every file of a job: for each body all of [`FORMATS`], and those of [`JOB_OUTPUTS`] that are
+/// written everywhere.
 /// `stamp` is the time stamp in them.
 ///
 /// # Errors
@@ -34,12 +35,45 @@ pub fn files(job: &Job, made: &[Made], stamp: &str) -> Result<Vec<NamedBytes>, F
             out.push((format!("{}.{extension}", body.body.name), write(body, stamp)?));
         }
     }
-    out.push(("report.txt".to_owned(), text(job, made, stamp).into_bytes()));
-    let mut json = format!("{:#}", report(job, made, stamp));
-    json.push('\n');
-    out.push(("report.json".to_owned(), json.into_bytes()));
+    let everywhere = JOB_OUTPUTS.iter().filter(|output| output.everywhere);
+    out.extend(everywhere.map(|o| (o.name.to_owned(), (o.write)(job, made, stamp))));
     Ok(out)
 }
+
+/// A file about a job as a whole.
+#[derive(Clone, Copy, Debug)]
+pub struct JobOutput {
+    /// Its name.
+    pub name: &'static str,
+    /// What it is, for people.
+    pub what: &'static str,
+    /// Whether batches write it too.
+    pub everywhere: bool,
+    /// Writes it, with the files' time stamp.
+    pub write: fn(&Job, &[Made], &str) -> Vec<u8>,
+}
+
+/// Every file about a job as a whole, besides those of its bodies.
+pub const JOB_OUTPUTS: &[JobOutput] = &[
+    JobOutput {
+        name: "report.html",
+        what: "the report as a page, with the parts in 3D",
+        everywhere: false,
+        write: |job, made, _| page(job, made).into_bytes(),
+    },
+    JobOutput {
+        name: "report.txt",
+        what: "the report as a text, to print",
+        everywhere: true,
+        write: |job, made, stamp| text(job, made, stamp).into_bytes(),
+    },
+    JobOutput {
+        name: "report.json",
+        what: "the report for programs",
+        everywhere: true,
+        write: |job, made, stamp| format!("{:#}\n", report(job, made, stamp)).into_bytes(),
+    },
+];
 
 type Write = fn(&MadeBody, &str) -> Result<Vec<u8>, FormatError>;
 

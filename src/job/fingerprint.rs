@@ -29,7 +29,7 @@ pub fn fingerprint(job: &Job) -> String {
 }
 
 /// The SHA-256 of bytes, in hex.
-pub(super) fn digest(bytes: &[u8]) -> String {
+pub(crate) fn digest(bytes: &[u8]) -> String {
     hex(&Sha256::digest(bytes))
 }
 

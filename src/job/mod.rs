@@ -2,6 +2,7 @@
 
 mod batch;
 mod beside;
+mod change;
 mod checked;
 mod corrected;
 mod digest;
@@ -40,9 +41,12 @@ pub use batch::{
     RecordBody, RecordFile, Step, Summary, Variant, Variants, work,
 };
 pub use beside::beside;
+pub use change::{Change, ChangeError, changed, with_part};
 pub use checked::{Checked, Warmth, check_made};
 pub use corrected::{MeasuredProfile, PRINTERS_FILE, ProfileError, measured_profile};
-pub use files::{FORMATS, FormatError, NamedBytes, files};
+pub(crate) use digest::verdict;
+pub use files::{FORMATS, FormatError, JOB_OUTPUTS, JobOutput, NamedBytes, files};
+pub(crate) use fingerprint::digest as digest_of;
 pub use fingerprint::fingerprint;
 pub use layout::{
     Arrangement, Fixed, Layout, LayoutError, MOST_FREE, Module, Row, RowPiece, Shortfall, Tie,
@@ -51,6 +55,7 @@ pub use layout::{
 pub use make::{Made, MadeBody, MakeError, make};
 pub use output::{Staged, StagedError};
 pub use page::page;
+pub(crate) use page::{VIEW_SCRIPT, VIEW_STYLE, placed_findings, scene, view_markup};
 pub use plate::{
     MAX_COPIES, OnPlate, Piece, Plate, PlateError, PlateRules, lay_out, plate_files, upright,
 };

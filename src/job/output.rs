@@ -95,6 +95,21 @@ impl Staged {
         fs::write(self.staging.join(name), bytes).map_err(failed("write", &target))
     }
 
+    /// Writes more of a file, behind what of it was written before. `name` is a
+    /// plain file name.
+    ///
+    /// # Errors
+    /// The file cannot be written.
+    pub fn append(&mut self, name: &str, bytes: &[u8]) -> Result<(), StagedError> {
+        if !self.names.iter().any(|known| known == name) {
+            self.names.push(name.to_owned());
+        }
+        let waiting = self.staging.join(name);
+        let file = File::options().create(true).append(true).open(waiting);
+        file.and_then(|mut file| io::Write::write_all(&mut file, bytes))
+            .map_err(failed("write", &self.folder.join(name)))
+    }
+
     /// Brings all files to their places in the order in which they were
     /// written, replacing those of before.
     ///

@@ -40,23 +40,8 @@ pub fn template(parts: &[&str], kinds: &[PartKind]) -> Result<String, TemplateEr
     table(&mut out, "[print]", PRINT, "print", &[]);
     let mut names: Vec<String> = Vec::new();
     for name in parts {
-        let Some(kind) = kinds.iter().find(|kind| kind.name == *name) else {
-            let known: Vec<&str> = kinds.iter().map(|kind| kind.name).collect();
-            let near = did_you_mean(name, known.iter().copied());
-            let hint = near.unwrap_or_else(|| format!("known kinds: {}", known.join(", ")));
-            return Err(TemplateError { name: (*name).to_owned(), hint });
-        };
-        let base = kind.name.replace('_', "-");
-        let mut own = base.clone();
-        let mut count = 1;
-        while names.contains(&own) {
-            count += 1;
-            own = format!("{base}-{count}");
-        }
-        let fixed = [("kind", kind.name), ("name", own.as_str())];
-        out.push('\n');
-        comment(&mut out, &format!("{}.", kind.summary.trim_end_matches('.')));
-        table(&mut out, "[[part]]", kind.params, "part", &fixed);
+        let (text, own) = part_template(name, kinds, &names)?;
+        out.push_str(&text);
         names.push(own);
     }
     if parts.is_empty() {
@@ -67,6 +52,36 @@ pub fn template(parts: &[&str], kinds: &[PartKind]) -> Result<String, TemplateEr
         }
     }
     Ok(out)
+}
+
+/// The table of one part, commented as in [`template`], and the name that it
+/// gets: none of those that are `taken`.
+///
+/// # Errors
+/// A kind that is not known.
+pub(super) fn part_template(
+    name: &str,
+    kinds: &[PartKind],
+    taken: &[String],
+) -> Result<(String, String), TemplateError> {
+    let Some(kind) = kinds.iter().find(|kind| kind.name == name) else {
+        let known: Vec<&str> = kinds.iter().map(|kind| kind.name).collect();
+        let near = did_you_mean(name, known.iter().copied());
+        let hint = near.unwrap_or_else(|| format!("known kinds: {}", known.join(", ")));
+        return Err(TemplateError { name: name.to_owned(), hint });
+    };
+    let base = kind.name.replace('_', "-");
+    let mut own = base.clone();
+    let mut count = 1;
+    while taken.contains(&own) {
+        count += 1;
+        own = format!("{base}-{count}");
+    }
+    let mut out = String::from("\n");
+    let fixed = [("kind", kind.name), ("name", own.as_str())];
+    comment(&mut out, &format!("{}.", kind.summary.trim_end_matches('.')));
+    table(&mut out, "[[part]]", kind.params, "part", &fixed);
+    Ok((out, own))
 }
 
 const FITS: &str = "a String takes any text";

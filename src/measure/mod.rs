@@ -25,7 +25,7 @@ pub use families::{Conflict, FAMILIES, Family};
 pub use fault::{Fault, Faults, MAX_FAULTS, What};
 pub use file::{GivenFile, MAX_FILE};
 pub use handle::{HANDLE, Handle};
-pub use hint::{did_you_mean, or_list};
+pub use hint::{did_you_mean, length_in_text, or_list};
 pub use library::{Library, MAX_NAME};
 pub use param::{Default, Kind, Param, Unit, check_rows};
 pub use read::{PLACEHOLDER, ReadFile, read_values};

@@ -3,7 +3,9 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use toml_edit::{ArrayOfTables, DocumentMut, InlineTable, Item, Value};
+use toml_edit::{ArrayOfTables, DocumentMut, Item, Value};
+
+use crate::job::change::set;
 
 /// Most variants of one table: a catalogue, not an accident.
 pub const MAX_VARIANTS: usize = 10_000_000;
@@ -293,58 +295,6 @@ fn listed(text: &str, base: &ReadBase<'_>) -> Result<Rows, String> {
         }
     }
     Ok(Rows::Listed(rows))
-}
-
-/// Writes a value to a field named as in messages: `part[2].stone.length`.
-/// Tables on the way must be there; the last key may be new.
-fn set(document: &mut DocumentMut, field: &str, value: &Value) -> Result<(), String> {
-    let keys: Vec<&str> = field.split('.').collect();
-    let (last, way) = keys.split_last().ok_or("a field has no name")?;
-    let mut at: &mut Item = document.as_item_mut();
-    for key in way {
-        at = step(at, key).ok_or_else(|| format!("{field}: the base job has no {key}"))?;
-    }
-    let (name, index) = split(last).ok_or_else(|| format!("{field} is no field"))?;
-    if name.is_empty() || !name.chars().all(|c| c.is_ascii_alphanumeric() || c == '_' || c == '-') {
-        return Err(format!("{field} is no field"));
-    }
-    if let Some(index) = index {
-        let list = at.get_mut(name).and_then(Item::as_array_mut);
-        let slot = list.and_then(|list| list.get_mut(index));
-        *slot.ok_or_else(|| format!("{field}: the base job has no such entry"))? = value.clone();
-        return Ok(());
-    }
-    match at {
-        Item::Table(table) => table.insert(name, Item::Value(value.clone())).map(drop),
-        Item::Value(Value::InlineTable(table)) => table.insert(name, value.clone()).map(drop),
-        // A component that is named only gets a value of its own.
-        Item::Value(profile @ Value::String(_)) => {
-            let mut table = InlineTable::new();
-            table.insert("profile", profile.clone().decorated(" ", ""));
-            table.insert(name, value.clone());
-            *profile = Value::InlineTable(table).decorated(" ", "");
-            None
-        }
-        _ => return Err(format!("{field}: the base job has no table there")),
-    };
-    Ok(())
-}
-
-/// `name` or `name[n]`, n from 1.
-fn split(key: &str) -> Option<(&str, Option<usize>)> {
-    let Some((name, rest)) = key.split_once('[') else { return Some((key, None)) };
-    let number: usize = rest.strip_suffix(']')?.parse().ok()?;
-    Some((name, Some(number.checked_sub(1)?)))
-}
-
-fn step<'a>(at: &'a mut Item, key: &str) -> Option<&'a mut Item> {
-    let (name, index) = split(key)?;
-    // A key that is not there is an empty entry.
-    let next = at.get_mut(name).filter(|next| !next.is_none())?;
-    match index {
-        None => Some(next),
-        Some(index) => next.get_mut(index),
-    }
 }
 
 #[cfg(test)]

@@ -1,6 +1,8 @@
 //! Writes places into a copy of a job's text.
 
-use toml_edit::{DocumentMut, Item, Table, value};
+use toml_edit::DocumentMut;
+
+use crate::job::change::set;
 
 /// The job's text with other values of rows of its parts: number of the part,
 /// key, value. Comments and all else stay as they are.
@@ -11,36 +13,9 @@ pub fn edited(text: &str, changes: &[(usize, &str, f64)]) -> Result<String, Stri
     let mut document: DocumentMut =
         text.parse().map_err(|e: toml_edit::TomlError| e.to_string())?;
     for &(part, key, number) in changes {
-        let parts = document.get_mut("part").ok_or("the job has no parts")?;
-        let missing = || format!("the job has no part {}", part + 1);
-        match parts {
-            Item::ArrayOfTables(tables) => {
-                set(tables.get_mut(part).ok_or_else(missing)?, key, number);
-            }
-            Item::Value(toml_edit::Value::Array(array)) => {
-                let item = array.get_mut(part).and_then(|v| v.as_inline_table_mut());
-                let table = item.ok_or_else(missing)?;
-                table.insert(key, number.into());
-            }
-            _ => return Err(missing()),
-        }
+        set(&mut document, &format!("part[{}].{key}", part + 1), &number.into())?;
     }
     Ok(document.to_string())
-}
-
-/// Sets a key, keeping what stands around its value; a new one comes behind
-/// the table's own keys.
-fn set(table: &mut Table, key: &str, number: f64) {
-    match table.get_mut(key).and_then(Item::as_value_mut) {
-        Some(old) => {
-            let decor = old.decor().clone();
-            *old = number.into();
-            *old.decor_mut() = decor;
-        }
-        None => {
-            table.insert(key, value(number));
-        }
-    }
 }
 
 #[cfg(test)]

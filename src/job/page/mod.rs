@@ -2,6 +2,7 @@
 //! and all of the report. Nothing is fetched: style, script and shapes are in it.
 
 mod scene;
+mod view;
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
@@ -15,14 +16,26 @@ use crate::measure::number;
 use crate::parts::{Calculation, Message};
 use crate::sight::Shown;
 
+pub(crate) use view::{SCRIPT as VIEW_SCRIPT, STYLE as VIEW_STYLE, markup as view_markup};
+
 const STYLE: &str = include_str!("page.css");
-const SCRIPT: &str = include_str!("page.js");
+
+/// The findings that a scene has pins of, in their order, each with its body.
+pub(crate) fn placed_findings(made: &[Made]) -> Vec<(&str, &Finding)> {
+    Pins::new(made).0
+}
+
+/// All that the viewer's script draws of made parts, as JSON.
+pub(crate) fn scene(made: &[Made]) -> serde_json::Value {
+    scene::json(made, &Pins::new(made))
+}
 
 /// The page of a job and its made parts, as HTML.
 pub fn page(job: &Job, made: &[Made]) -> String {
     let name = job.handle().name();
     let pins = Pins::new(made);
-    let scene = scene::json(made, &pins);
+    // Nothing in it may end the element that holds it.
+    let scene = scene::json(made, &pins).to_string().replace('<', "\\u003c");
     let page = html! {
         (DOCTYPE)
         html lang="en" {
@@ -31,7 +44,7 @@ pub fn page(job: &Job, made: &[Made]) -> String {
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta name="generator" content=(concat!("borewright ", env!("CARGO_PKG_VERSION")));
                 title { (name) " - report" }
-                style { (PreEscaped(STYLE)) }
+                style { (PreEscaped(VIEW_STYLE)) (PreEscaped(STYLE)) }
             }
             body {
                 header {
@@ -39,7 +52,7 @@ pub fn page(job: &Job, made: &[Made]) -> String {
                     p.verdict data-blocked=(blocked(made)) { (verdict(job, made)) "." }
                 }
                 main {
-                    (viewer(made))
+                    (view_markup(Some(&scene::picture(made))))
                     (first(made))
                     (handle(job))
                     @for part in made {
@@ -51,7 +64,7 @@ pub fn page(job: &Job, made: &[Made]) -> String {
                     (sources(made))
                 }
                 script type="application/json" id="scene" { (PreEscaped(scene)) }
-                script { (PreEscaped(SCRIPT)) }
+                script { (PreEscaped(VIEW_SCRIPT)) }
             }
         }
     };
@@ -82,58 +95,6 @@ impl<'a> Pins<'a> {
 
     fn number(&self, finding: &Finding) -> Option<usize> {
         self.0.iter().position(|(_, f)| std::ptr::eq(*f, finding)).map(|i| i + 1)
-    }
-}
-
-/// The 3D view with its controls; a picture where there is no WebGL, and on paper.
-fn viewer(made: &[Made]) -> Markup {
-    let picture = scene::picture(made);
-    html! {
-        section id="view" aria-label="The parts in 3D" {
-            div id="stage" {
-                canvas tabindex="0" role="img" aria-describedby="keys"
-                    aria-label="Parts in 3D; arrow keys turn, plus and minus zoom" {}
-                div id="pins" {}
-                img id="still" src=(picture) alt="The parts side by side";
-            }
-            div id="controls" hidden {
-                fieldset {
-                    legend { "Look from" }
-                    @for (key, label) in [
-                        ("oblique", "oblique"), ("switches", "switches"), ("side", "side"),
-                        ("front", "front"), ("below", "below"),
-                    ] {
-                        button type="button" data-look=(key) { (label) }
-                    }
-                }
-                fieldset {
-                    legend { "Show" }
-                    label { input type="checkbox" id="pins-on" checked; " findings" }
-                    label { input type="checkbox" id="heat-on"; " wall thickness" }
-                    label { input type="checkbox" id="edges-on" checked; " edges" }
-                }
-                fieldset {
-                    legend { "Cut across at z" }
-                    label { input type="checkbox" id="cut-on"; " cut" }
-                    input type="range" id="cut" aria-label="Where it is cut, mm from the end cap" step="0.1";
-                    output id="cut-at" {}
-                }
-                fieldset {
-                    legend { "Pull apart" }
-                    input type="range" id="apart" min="0" max="1" step="0.01" value="0"
-                        aria-label="How far the bodies are pulled apart";
-                }
-                fieldset id="bodies" { legend { "Bodies" } }
-                fieldset id="components" { legend { "What belongs to them" } }
-                div id="scale" hidden {
-                    span { "0" } span id="scale-limit" {} span id="scale-cap" {}
-                    div id="ramp" {}
-                    p { "thickness of walls, mm; the mark is the printer's least free wall" }
-                }
-            }
-            p id="keys" { "Drag to turn, wheel or two fingers to zoom, Shift and drag to move. Keys: \
-                           arrows, + and -, 0 to start again." }
-        }
     }
 }
 

@@ -1,12 +1,12 @@
 "use strict";
-// Draws the scene of the report. Everything is redrawn only when something has changed.
-(() => {
+// Draws scenes: that of a report, or one after the other while a job is edited. Everything is
+// redrawn only when something has changed. Returns how to show another scene; none where there
+// is no WebGL.
+const startView = (first) => {
   const byId = (id) => document.getElementById(id);
   const stage = byId("stage"), canvas = stage.querySelector("canvas");
-  const scene = JSON.parse(byId("scene").textContent);
-  addEventListener("beforeprint", () => document.querySelectorAll("details").forEach((d) => { d.open = true; }));
   const gl = canvas.getContext("webgl2", { antialias: true, alpha: false });
-  if (!gl || scene.bodies.length === 0) { stage.classList.add("still"); return; }
+  if (!gl || (first && first.bodies.length === 0)) { stage.classList.add("still"); return null; }
   byId("controls").hidden = false;
 
   // ---- programs -------------------------------------------------------------
@@ -88,11 +88,11 @@
     const triangles = new Uint32Array(bytes(packed.triangles)), edges = new Uint32Array(bytes(packed.edges));
     const vao = gl.createVertexArray();
     gl.bindVertexArray(vao);
-    buffer(gl.ARRAY_BUFFER, corners);
+    const corner = buffer(gl.ARRAY_BUFFER, corners);
     gl.enableVertexAttribArray(0);
     gl.vertexAttribPointer(0, 3, gl.FLOAT, false, 0, 0);
     const face = buffer(gl.ELEMENT_ARRAY_BUFFER, triangles), edge = buffer(gl.ELEMENT_ARRAY_BUFFER, edges);
-    return { vao, face, edge, faces: triangles.length, edges: edges.length, low, high };
+    return { vao, face, edge, corner, faces: triangles.length, edges: edges.length, low, high };
   };
   const heat = (packed) => {
     const spread = packed.low.map((low, k) => (packed.high[k] - low) / 65535);
@@ -100,22 +100,30 @@
     const thickness = Float32Array.from(new Uint16Array(bytes(packed.thickness)), (v) => v / 65535 * (packed.cap || 1));
     const vao = gl.createVertexArray();
     gl.bindVertexArray(vao);
-    buffer(gl.ARRAY_BUFFER, at);
+    const place = buffer(gl.ARRAY_BUFFER, at);
     gl.enableVertexAttribArray(0);
     gl.vertexAttribPointer(0, 3, gl.FLOAT, false, 0, 0);
-    buffer(gl.ARRAY_BUFFER, thickness);
+    const value = buffer(gl.ARRAY_BUFFER, thickness);
     gl.enableVertexAttribArray(1);
     gl.vertexAttribPointer(1, 1, gl.FLOAT, false, 0, 0);
-    return { vao, count: at.length / 3 };
+    return { vao, place, value, count: at.length / 3 };
   };
-  const bodies = scene.bodies.map((b) => ({ ...b, on: true, made: shape(b.shape), warm: heat(b.heat) }));
-  const components = scene.components.map((c) => ({ ...c, on: c.shown, made: shape(c.shape) }));
+  const forget = ({ vao, ...buffers }) => {
+    gl.deleteVertexArray(vao);
+    for (const made of Object.values(buffers)) if (made instanceof WebGLBuffer) gl.deleteBuffer(made);
+  };
+  let scene = { bodies: [], components: [], pins: [] }, bodies = [], components = [], buttons = [];
 
   // ---- where things are -----------------------------------------------------
-  const low = [0, 1, 2].map((k) => Math.min(...bodies.map((b) => b.made.low[k])));
-  const high = [0, 1, 2].map((k) => Math.max(...bodies.map((b) => b.made.high[k])));
-  const middle = low.map((v, k) => (v + high[k]) / 2);
-  const size = Math.hypot(...low.map((v, k) => high[k] - v));
+  let low = [0, 0, 0], high = [1, 1, 1], middle = [0, 0, 0], size = 1;
+  const measure = () => {
+    low = [0, 1, 2].map((k) => Math.min(...bodies.map((b) => b.made.low[k])));
+    high = [0, 1, 2].map((k) => Math.max(...bodies.map((b) => b.made.high[k])));
+  };
+  const aim = () => {
+    middle = low.map((v, k) => (v + high[k]) / 2);
+    size = Math.hypot(...low.map((v, k) => high[k] - v));
+  };
   const LOOKS = { oblique: [52, 28], switches: [90, 89.9], side: [90, 0], front: [0, 0], below: [52, -35] };
   const start = { yaw: 52, pitch: 28, zoom: 1, x: 0, y: 0 };
   const eye = { ...start };
@@ -224,7 +232,7 @@
 
   // ---- pins -----------------------------------------------------------------
   const listed = (i) => document.querySelector(`button.pin[data-pin="${i + 1}"]`);
-  const buttons = scene.pins.map((pin, i) => {
+  const pinned = (pin, i) => {
     const button = document.createElement("button");
     button.type = "button";
     button.textContent = String(i + 1);
@@ -239,13 +247,15 @@
     });
     byId("pins").append(button);
     return button;
-  });
-  document.querySelectorAll("button.pin").forEach((there) => there.addEventListener("click", () => {
+  };
+  document.addEventListener("click", (e) => {
+    const there = e.target.closest("button.pin");
+    if (!there) return;
     current = Number(there.dataset.pin) - 1;
     byId("pins-on").checked = true;
-    stage.scrollIntoView({ block: "center" });
+    stage.scrollIntoView({ block: "nearest" });
     redraw();
-  }));
+  });
 
   // ---- controls -------------------------------------------------------------
   const toggle = (into, item, text, rgb) => {
@@ -264,15 +274,12 @@
     label.title = item.what || text;
     byId(into).append(label);
   };
-  bodies.forEach((b) => toggle("bodies", b, b.name, b.colour));
-  components.forEach((k) => toggle("components", k, k.name.replaceAll("_", " ")));
-  byId("components").hidden = components.length === 0;
   document.querySelectorAll("[data-look]").forEach((button) => button.addEventListener("click", () => {
     [eye.yaw, eye.pitch] = LOOKS[button.dataset.look];
     redraw();
   }));
   ["pins-on", "edges-on"].forEach((id) => byId(id).addEventListener("change", redraw));
-  byId("heat-on").addEventListener("change", () => {
+  const scaleOfHeat = () => {
     const b = bodies.find((body) => body.heat.cap);
     byId("scale").hidden = !byId("heat-on").checked || !b;
     if (b) {
@@ -283,11 +290,9 @@
       byId("ramp").style.background = `linear-gradient(to right, #a3261c 0%, #edb84d ${mark}%, #4d948f ${half}%, #5c6685 100%)`;
     }
     redraw();
-  });
+  };
+  byId("heat-on").addEventListener("change", scaleOfHeat);
   const slider = byId("cut");
-  slider.min = low[2].toFixed(1);
-  slider.max = high[2].toFixed(1);
-  slider.value = String(middle[2]);
   const cutAt = () => {
     cut = byId("cut-on").checked ? Number(slider.value) : Infinity;
     byId("cut-at").textContent = byId("cut-on").checked ? `z = ${Number(slider.value).toFixed(1)} mm` : "";
@@ -327,12 +332,45 @@
   canvas.addEventListener("keydown", (e) => {
     const keys = {
       ArrowLeft: () => rotate(-6, 0), ArrowRight: () => rotate(6, 0), ArrowUp: () => rotate(0, -6), ArrowDown: () => rotate(0, 6),
-      "+": () => zoom(1.2), "=": () => zoom(1.2), "-": () => zoom(1 / 1.2), 0: () => { Object.assign(eye, start); redraw(); },
+      "+": () => zoom(1.2), "=": () => zoom(1.2), "-": () => zoom(1 / 1.2), 0: () => { Object.assign(eye, start); aim(); redraw(); },
     };
     if (keys[e.key]) { e.preventDefault(); keys[e.key](); }
   });
   canvas.addEventListener("webglcontextlost", () => stage.classList.add("still"));
   new ResizeObserver(redraw).observe(stage);
   matchMedia("(prefers-color-scheme: dark)").addEventListener("change", redraw);
-  redraw();
-})();
+
+  // ---- scenes ---------------------------------------------------------------
+  // Another scene in place of the one that is shown. `anew` looks at it from the start; else
+  // the pose stays, and what was switched on or off by name.
+  const show = (next, anew) => {
+    const was = new Map([...bodies, ...components].map((item) => [item.name, item.on]));
+    bodies.forEach((b) => { forget(b.made); forget(b.warm); });
+    components.forEach((k) => forget(k.made));
+    scene = next;
+    bodies = scene.bodies.map((b) => ({ ...b, on: was.get(b.name) ?? true, made: shape(b.shape), warm: heat(b.heat) }));
+    components = scene.components.map((k) => ({ ...k, on: was.get(k.name) ?? k.shown, made: shape(k.shape) }));
+    if (bodies.length > 0) measure();
+    if (anew) { Object.assign(eye, start); aim(); current = -1; }
+    byId("pins").replaceChildren();
+    buttons = scene.pins.map(pinned);
+    for (const id of ["bodies", "components"]) byId(id).querySelectorAll("label").forEach((label) => label.remove());
+    bodies.forEach((b) => toggle("bodies", b, b.name, b.colour));
+    components.forEach((k) => toggle("components", k, k.name.replaceAll("_", " ")));
+    byId("components").hidden = components.length === 0;
+    slider.min = low[2].toFixed(1);
+    slider.max = high[2].toFixed(1);
+    if (anew) slider.value = String(middle[2]);
+    scaleOfHeat();
+    cutAt();
+  };
+  if (first) show(first, true);
+  return { show };
+};
+{
+  const given = document.getElementById("scene");
+  if (given) {
+    addEventListener("beforeprint", () => document.querySelectorAll("details").forEach((d) => { d.open = true; }));
+    startView(JSON.parse(given.textContent));
+  }
+}

@@ -59,7 +59,7 @@ fn sharp(mesh: &Mesh) -> Vec<[u32; 2]> {
 }
 
 /// All that the page's script draws.
-pub(super) fn json(made: &[Made], pins: &Pins<'_>) -> String {
+pub(super) fn json(made: &[Made], pins: &Pins<'_>) -> Json {
     let names: Vec<&str> = bodies(made).map(|b| b.body.name.as_str()).collect();
     let pins = pins.0.iter().map(|(body, f)| {
         json!({
@@ -69,13 +69,11 @@ pub(super) fn json(made: &[Made], pins: &Pins<'_>) -> String {
             "text": f.text,
         })
     });
-    let scene = json!({
+    json!({
         "bodies": bodies(made).zip(BODY_COLOURS.iter().cycle()).map(|(b, c)| body(b, *c)).collect::<Vec<_>>(),
         "components": components(made, &names),
         "pins": pins.collect::<Vec<_>>(),
-    });
-    // Nothing in it may end the element that holds it.
-    scene.to_string().replace('<', "\\u003c")
+    })
 }
 
 fn body(made: &MadeBody, colour: [u8; 3]) -> Json {
