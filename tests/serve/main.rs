@@ -15,7 +15,7 @@ use std::time::Duration;
 use serde_json::{Value, json};
 
 /// How long a test waits for an answer.
-const PATIENCE: Duration = Duration::from_secs(120);
+const PATIENCE: Duration = Duration::from_secs(300);
 
 /// A running server of a fresh folder; ended when dropped.
 struct Server {

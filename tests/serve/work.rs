@@ -11,7 +11,7 @@ use super::{Server, edit_of, example};
 
 #[test]
 fn a_job_is_edited_made_checked_and_kept() {
-    let server = Server::start("whole", &[]);
+    let server = Server::start("whole", &["--build-seconds", "120"]);
     let text = example("ember-wand.toml");
     let changes = json!([{ "set": { "field": "handle.length", "value": "15,2 cm" } }]);
     let made = server.post("api/edit", &edit_of(&text, changes)).json();
@@ -70,7 +70,7 @@ fn faults_are_told_at_their_fields_with_what_cures_them() {
         ("handle.length", "15000", "out_of_range", Some("1500")),
         ("handle.length", "long", "wrong_type", None),
         ("handle.bore", "", "missing", None),
-        ("part[1].wire", "awg27", "unknown_name", Some("awg26")),
+        ("part[1].wire", "awg27", "unknown_name", Some("awg22")),
         ("part[1].positive", "frnt", "not_an_option", Some("front")),
         ("part[1].wires", "2.5", "wrong_type", None),
     ] {
@@ -153,15 +153,22 @@ fn parts_and_tables_come_and_go_from_the_tables_alone() {
 #[test]
 fn two_hundred_builds_wait_and_the_page_still_answers() {
     let server = Server::start("queued", &[]);
-    let text = example("ember-wand.toml");
+    // A ring is made in no time, even by a program that is built for tests.
+    let text = "format = 1\n[handle]\nname = \"t\"\nbore = [31.4]\nlength = 150\n[print]\n\
+                printer = \"fdm-medium\"\nmaterial = \"pla\"\n[[part]]\nkind = \"adapter_ring\"\n\
+                name = \"ring\"\nlength = 20\ninner = 24\n";
     let begun = Instant::now();
     thread::scope(|scope| {
         let server = &server;
         let jobs: Vec<_> = (0..200)
             .map(|i| {
                 let changes = json!([{ "set": { "field": "handle.length", "value": format!("{}", 150 + i % 7) } }]);
-                let job = edit_of(&text, changes);
-                scope.spawn(move || server.post_for("api/edit", &format!("page-{i}"), 1, &job).status)
+                let job = edit_of(text, changes);
+                scope.spawn(move || {
+                    let answer = server.post_for("api/edit", &format!("page-{i}"), 1, &job);
+                    assert_eq!(answer.status, 200, "{i}");
+                    assert!(answer.json()["scene"].is_object(), "{i}");
+                })
             })
             .collect();
         let mut slowest = Duration::ZERO;
@@ -173,8 +180,7 @@ fn two_hundred_builds_wait_and_the_page_still_answers() {
         }
         println!("slowest page while 200 builds wait: {slowest:?}");
         assert!(slowest < Duration::from_secs(2), "{slowest:?}");
-        let statuses: Vec<u16> = jobs.into_iter().map(|job| job.join().expect("joined")).collect();
-        assert!(statuses.iter().all(|status| *status == 200), "{statuses:?}");
+        jobs.into_iter().for_each(|job| job.join().expect("joined"));
     });
     println!("200 builds: {:?}", begun.elapsed());
 }
@@ -257,19 +263,27 @@ fn a_build_ends_at_its_limit_of_time() {
     assert_eq!(server.get("").status, 200);
 }
 
+/// Triangles of a scan that is too large for a build's memory.
+const SCANNED: u32 = 700_000;
+
 #[cfg(unix)]
 #[test]
 fn a_build_ends_at_its_limit_of_memory() {
-    let server = Server::start("memory", &["--build-memory", "128"]);
-    // Two hundred parts of fine facets need more.
-    let text = example("storm-lantern-staff.toml").replace("[print]", "[print]\nchord = 0.001");
-    let answer = server.post("api/findings", &json!({ "name": "a", "text": text }));
-    assert_eq!(
-        (answer.status, answer.code().as_str()),
-        (422, "ended"),
-        "{}",
-        String::from_utf8_lossy(&answer.body)
-    );
+    let server = Server::start("memory", &["--build-memory", "128", "--build-seconds", "120"]);
+    // A scan of 700,000 triangles, none of which meet, needs more.
+    let mut scan = vec![0; 80];
+    scan.extend(SCANNED.to_le_bytes());
+    for i in 0..SCANNED {
+        let at = i as f32 * 1e-3;
+        scan.extend([0.0, 0.0, 1.0, at, 0.0, 0.0, at, 9.0, 0.0, 0.0, 9.0, at].iter().flat_map(|v: &f32| v.to_le_bytes()));
+        scan.extend([0, 0]);
+    }
+    fs::write(server.folder.join("scan.stl"), scan).expect("written");
+    let text = "format = 1\n[handle]\nname = \"t\"\nbore = [36]\nlength = 300\n[print]\n\
+                printer = \"fdm-medium\"\nmaterial = \"pla\"\n[[part]]\nkind = \"crystal_cradle\"\n\
+                name = \"c\"\npixel = \"bare-5050\"\nscan = \"scan.stl\"\n";
+    let answer = server.post("api/edit", &edit_of(text, json!([])));
+    assert_eq!((answer.status, answer.code().as_str()), (422, "ended"), "{}", String::from_utf8_lossy(&answer.body));
     let small = server.post("api/edit", &edit_of(&example("ember-wand.toml"), json!([])));
     assert_eq!(small.status, 200);
 }

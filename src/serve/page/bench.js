@@ -230,8 +230,7 @@
     const of = /^part\[(\d+)\]/.exec(path);
     if (of && Number(of[1]) - 1 !== part && Number(of[1]) <= (written.part || []).length) { part = Number(of[1]) - 1; again = true; forms(); showFaults(); }
     for (let at = path; at; at = at.includes(".") ? at.slice(0, at.lastIndexOf(".")) : "") {
-      const key = at.slice(at.lastIndexOf(".") + 1), outer = at.slice(0, Math.max(at.lastIndexOf("."), 0));
-      document.querySelectorAll("details[data-rest]").forEach((d) => { if (d.dataset.rest === outer && d.keys.includes(key)) d.fill(); });
+      document.querySelectorAll("details[data-rest]").forEach((d) => { if (d.holds.includes(at)) d.fill(); });
       const there = document.querySelector(`[data-field="${CSS.escape(at)}"]`);
       if (there) {
         for (let d = there.closest("details"); d; d = d.parentElement.closest("details")) d.open = true;
@@ -264,6 +263,7 @@
   const showFaults = () => {
     document.querySelectorAll(".faults").forEach((there) => there.replaceChildren());
     document.querySelectorAll("[aria-invalid]").forEach((there) => there.removeAttribute("aria-invalid"));
+    document.querySelectorAll(".open-yet").forEach((there) => there.classList.remove("open-yet"));
     const open = faults.filter((fault) => ["not_filled_in", "missing"].includes(fault.code) && fault.field);
     const wrong = faults.filter((fault) => !open.includes(fault));
     for (const fault of wrong) {
@@ -273,7 +273,7 @@
       there?.querySelector(":scope [data-input]")?.setAttribute("aria-invalid", "true");
     }
     for (const fault of open) {
-      document.querySelector(`[data-field="${CSS.escape(fault.field)}"]`)?.querySelector("[data-input]")?.setAttribute("aria-invalid", "true");
+      document.querySelector(`[data-field="${CSS.escape(fault.field)}"]`)?.querySelector("[data-input]")?.classList.add("open-yet");
     }
     const jump = (fault) => el("li", {}, fault.field
       ? el("button", { type: "button", className: "link", onclick: () => focusOn(fault.field) }, place(fault.field))
@@ -294,8 +294,10 @@
     const lines = made.map((b) => el("li", {}, say("body", {
       name: b.name, x: short(b.size[0]), y: short(b.size[1]), z: short(b.size[2]), mass: short(b.mass) })));
     if (handle) lines.unshift(el("li", {}, say("bore", { smallest: short(handle.smallest), largest: short(handle.largest), sure: short(handle.sure) })));
-    const text = scene ? "" : say(faults.every((f) => ["not_filled_in", "missing"].includes(f.code)) && anew ? "waitsForMeasures" : "lastMade");
-    byId("shown").replaceChildren(text, ...(scene ? [el("ul", { className: "bodies" }, ...lines)] : []));
+    const text = scene ? say("checking") : say(faults.every((f) => ["not_filled_in", "missing"].includes(f.code)) && anew ? "waitsForMeasures" : "lastMade");
+    byId("verdict").textContent = text;
+    byId("verdict").className = "quiet";
+    byId("shown").replaceChildren(...(scene ? [el("ul", { className: "bodies" }, ...lines)] : []));
     byId("stage").classList.toggle("stale", !scene);
   };
 
@@ -332,7 +334,7 @@
       ...minds.map((m) => el("li", { data: { kind: m.severity } }, el("p", {}, el("strong", {}, m.severity), ` ${m.body}: ${m.text}`),
         m.hint ? el("p", { className: "hint" }, m.hint) : null))));
     if (!scene || !found) {
-      out.replaceChildren(...[scene ? el("p", { className: "quiet" }, say("checking")) : null, mind].filter(Boolean));
+      out.replaceChildren(...[mind].filter(Boolean));
       byId("outputs").replaceChildren(el("h3", {}, say("outputsTitle")), el("p", { className: "quiet" }, say("outputsAfter")), textBox());
       return;
     }
@@ -341,8 +343,10 @@
       return el("details", { open }, el("summary", {}, say(key, { n: list.length })), el("ul", { className: "items" }, ...list.map(finding)));
     };
     const of = (severity) => found.findings.filter((f) => f.severity === severity);
-    const verdict = el("p", { className: "verdict", data: { blocked: String(found.blocked) } }, `${found.verdict}.`);
-    out.replaceChildren(...[verdict, group("errors", of("error"), true), group("warnings", of("warning"), true), mind,
+    byId("verdict").textContent = `${found.verdict}.`;
+    byId("verdict").className = "verdict";
+    byId("verdict").dataset.blocked = String(found.blocked);
+    out.replaceChildren(...[group("errors", of("error"), true), group("warnings", of("warning"), true), mind,
       group("notes", of("note"), false), found.findings.length === 0 ? el("p", {}, say("nothingFound")) : null].filter(Boolean));
     showOutputs();
   };

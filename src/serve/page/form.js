@@ -62,7 +62,7 @@ const formOf = (bench) => {
   };
 
   const choice = (row, path, value) => {
-    const none = row.default === null ? say("choose") : say("byDefault", { value: row.default });
+    const none = row.default === null ? say(row.required ? "choose" : "leftOut") : say("byDefault", { value: row.default });
     const control = el("select", { data: { input: path }, onchange: () => set(path, control.value) },
       el("option", { value: "" }, none), ...row.options.map((word) => el("option", { value: word }, word)));
     if (value && !row.options.includes(value)) control.append(el("option", { value }, value));
@@ -88,7 +88,7 @@ const formOf = (bench) => {
     const family = bench.tables.families[row.family];
     const whole = value !== null && typeof value === "object";
     const profile = whole ? value.profile ?? "" : value ?? "";
-    const none = row.default === null ? say("choose") : say("byDefault", { value: row.default });
+    const none = row.default === null ? say(row.required ? "choose" : "leftOut") : say("byDefault", { value: row.default });
     const own = "\u0000own";
     const names = Object.keys(family.profiles);
     const control = el("select", { data: { input: path }, onchange: () => {
@@ -107,7 +107,8 @@ const formOf = (bench) => {
       return one(shown, `${path}.${r.key}`, whole ? value[r.key] : undefined);
     });
     const open = whole && Object.keys(value).some((key) => key !== "profile");
-    const measured = el("details", { open }, el("summary", {}, say("measured")), el("div", { className: "inner" }, ...inner));
+    const measured = el("details", { open }, el("summary", {}, say("measured")),
+      el("div", { className: "inner" }, el("p", { className: "meaning" }, say("measuredWhy")), ...inner));
     return field(row, path, control, [measured]);
   };
 
@@ -154,19 +155,18 @@ const formOf = (bench) => {
   };
 
   // What is asked for first, then what may stay as it is.
-  const rowsOf = (rows, path, value, leave = []) => {
-    const shown = rows.filter((row) => !leave.includes(row.key));
-    const first = shown.filter((row) => row.asks || row.required || value[row.key] !== undefined);
-    const rest = shown.filter((row) => !first.includes(row));
+  const rowsOf = (rows, path, value) => {
+    const first = rows.filter((row) => row.asks || row.required || value[row.key] !== undefined);
+    const rest = rows.filter((row) => !first.includes(row));
     const make = (row) => one(row, `${path}.${row.key}`, value[row.key]);
     const out = first.map(make);
     if (rest.length > 0) {
       const inner = el("div", { className: "inner" });
       // Most never open it, and a hundred fields take time.
       const fill = () => { if (!inner.hasChildNodes()) inner.append(...rest.map(make)); };
-      const more = el("details", { data: { rest: path }, ontoggle: fill }, el("summary", {}, say("mayStay", { n: rest.length })), inner);
+      const more = el("details", { data: { rest: `${path}.${rest[0].key}` }, ontoggle: fill }, el("summary", {}, say("mayStay", { n: rest.length })), inner);
       more.fill = () => { fill(); more.open = true; };
-      more.keys = rest.map((row) => row.key);
+      more.holds = rest.map((row) => `${path}.${row.key}`);
       out.push(more);
     }
     return out;

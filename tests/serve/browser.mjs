@@ -1,0 +1,351 @@
+// Plays a scene on the bench page: node browser.mjs SCENE ADDRESS FOLDER PICTURES MODULES.
+import assert from "node:assert/strict";
+import fs from "node:fs";
+import path from "node:path";
+import { createRequire } from "node:module";
+
+const [scene, address, folder, pictures, modules] = process.argv.slice(2);
+const { chromium } = createRequire(path.join(modules, "x"))("playwright-core");
+const PATIENCE = 90000;
+const browser = await chromium.launch({
+  executablePath: process.env.BOREWRIGHT_CHROMIUM || "/usr/bin/chromium",
+  args: ["--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"],
+});
+const context = await browser.newContext({ viewport: { width: 1600, height: 1000 }, acceptDownloads: true });
+const faults = [];
+const opened = async () => {
+  const page = await context.newPage();
+  page.setDefaultTimeout(PATIENCE);
+  page.on("pageerror", (e) => faults.push(`page error: ${e.message}`));
+  page.on("console", (m) => {
+    // Refusals are answers; the browser also notes them.
+    if (m.type() === "error" && !/status of 4(09|22)/.test(m.text())) faults.push(`console: ${m.text()}`);
+  });
+  page.on("request", (r) => { if (!r.url().startsWith(address) && !/^(data|blob):/.test(r.url())) faults.push(`asked for ${r.url()}`); });
+  page.on("dialog", (d) => d.accept());
+  if (process.env.BOREWRIGHT_PAGE_FILES) {
+    for (const file of ["bench.js", "form.js", "texts.js"]) {
+      await page.route(`**/${file}`, (r) => r.fulfill({ path: path.join(process.env.BOREWRIGHT_PAGE_FILES, file), contentType: "text/javascript" }));
+    }
+  }
+  await page.goto(address);
+  return page;
+};
+let shots = 0;
+const shot = async (page, name) => {
+  shots += 1;
+  await page.screenshot({ path: path.join(pictures, `${scene}-${shots}-${name}.png`) });
+};
+const input = (page, field) => page.locator(`[data-input="${field}"]`);
+const type = async (page, field, value) => {
+  const control = input(page, field);
+  await reach(page, field);
+  if (await control.evaluate((c) => c.tagName) === "SELECT") await control.selectOption(value);
+  else await control.fill(value);
+};
+// Opens what hides a field, as a person would.
+const reach = async (page, field) => {
+  for (let i = 0; i < 6 && !await input(page, field).first().isVisible(); i++) {
+    const closed = await page.evaluateHandle((f) => {
+      const there = document.querySelector(`[data-input="${CSS.escape(f)}"]`);
+      let outermost = null;
+      for (let d = there?.closest("details"); d; d = d.parentElement.closest("details")) if (!d.open) outermost = d;
+      return (outermost || [...document.querySelectorAll("details[data-rest]")].find((d) => !d.open && d.holds.some((h) => f === h || f.startsWith(`${h}.`) || f.startsWith(`${h}[`))))?.querySelector("summary") || null;
+    }, field);
+    if (closed.asElement()) await closed.asElement().click();
+    else await page.waitForTimeout(200);
+  }
+  await input(page, field).first().waitFor({ state: "attached" });
+};
+const settled = (page) => page.waitForFunction(() => document.querySelector("#verdict.verdict") !== null
+  && document.getElementById("findings").getAttribute("aria-busy") === "false", null, { timeout: PATIENCE });
+const begin = async (page, kinds) => {
+  await page.locator("#begin").waitFor();
+  for (const kind of kinds) await page.locator(`.kinds input[value="${kind}"]`).check();
+  await page.locator("#begin").click();
+  await page.locator('[data-input="handle.name"]').waitFor();
+};
+const fill = async (page, values) => {
+  for (const [field, value] of Object.entries(values)) await type(page, field, value);
+};
+const HANDLE = { "handle.name": "Tide-caller's sceptre", "handle.bore": "31.42, 31.36, 31.44, 31.38", "handle.length": "164" };
+const PRINT = { "print.printer": "fdm-medium", "print.material": "petg" };
+const saveAs = async (page, name) => {
+  await page.locator("#save-as").click();
+  await page.locator("#file-name").fill(name);
+  await page.locator("#save-now").click();
+  await page.waitForFunction((n) => document.getElementById("job-name").textContent === `${n}.toml`, name);
+};
+const downloads = async (page, names) => {
+  for (const name of names) {
+    const [file] = await Promise.all([page.waitForEvent("download"), page.locator(`[data-output="${name}"]`).click()]);
+    const bytes = fs.readFileSync(await file.path());
+    assert.equal(file.suggestedFilename(), name);
+    assert.ok(bytes.length > 300, `${name}: ${bytes.length} bytes`);
+    if (name.endsWith(".step")) assert.ok(bytes.toString().startsWith("ISO-10303-21"), name);
+    if (name.endsWith(".stl")) assert.equal(bytes.length, 84 + 50 * bytes.readUInt32LE(80), name);
+    if (name.endsWith(".zip") || name.endsWith(".3mf")) assert.equal(bytes.subarray(0, 2).toString(), "PK", name);
+  }
+};
+const lit = (page) => page.evaluate(() => {
+  // What the picture shows besides its ground.
+  const canvas = document.querySelector("#stage canvas"), copy = document.createElement("canvas");
+  return new Promise((done) => requestAnimationFrame(() => {
+    copy.width = 160; copy.height = 90;
+    const flat = copy.getContext("2d");
+    dispatchEvent(new Event("resize"));
+    flat.drawImage(canvas, 0, 0, 160, 90);
+    const data = flat.getImageData(0, 0, 160, 90).data;
+    const colours = new Set();
+    for (let i = 0; i < data.length; i += 4) colours.add(`${data[i] >> 4},${data[i + 1] >> 4},${data[i + 2] >> 4}`);
+    done(colours.size);
+  }));
+});
+
+// A new user's way from an empty page to files in hand.
+const make = async (kind, values, body) => {
+  const page = await opened();
+  await shot(page, "start");
+  await begin(page, [kind]);
+  await page.locator("#faults .toMeasure li").first().waitFor();
+  await shot(page, "to-measure");
+  await fill(page, { ...HANDLE, ...PRINT });
+  await shot(page, "handle");
+  for (const step of values) {
+    if (step.add) {
+      await page.locator(`[data-add="${step.add}"]`).first().click();
+      await page.locator(`[data-input^="${step.add}[${step.number}]"]`).first().waitFor();
+    } else await fill(page, step);
+  }
+  await page.locator("#shown .bodies").waitFor();
+  await settled(page);
+  await page.waitForTimeout(200);
+  await shot(page, "made");
+  assert.equal(await page.locator("#faults .fault").count(), 0);
+  await saveAs(page, kind.replaceAll("_", "-"));
+  const outputs = await page.locator("[data-output]").evaluateAll((all) => all.map((b) => b.dataset.output));
+  for (const wanted of [`${body}.stl`, `${body}.step`, `${body}.3mf`, "report.html", "all.zip"]) assert.ok(outputs.includes(wanted), `${wanted} of ${outputs}`);
+  await downloads(page, [`${body}.stl`, `${body}.step`, `${body}.3mf`, "report.html", "all.zip"]);
+  await page.locator("#write-all").click();
+  await page.locator("#dialog pre").waitFor();
+  await shot(page, "written");
+  const stem = kind.replaceAll("_", "-");
+  assert.ok(fs.existsSync(path.join(folder, "prints", stem, `${body}.stl`)));
+  assert.ok(fs.existsSync(path.join(folder, "versions", stem, "0001.toml")));
+  const text = fs.readFileSync(path.join(folder, `${stem}.toml`), "utf8");
+  assert.ok(text.includes("# What you call the handle"), "comments of the template stay");
+  await page.locator("#dialog-close").click();
+  await page.emulateMedia({ colorScheme: "dark" });
+  await page.setViewportSize({ width: 1100, height: 900 });
+  await page.waitForTimeout(300);
+  await shot(page, "dark");
+  await page.setViewportSize({ width: 420, height: 900 });
+  await page.waitForTimeout(300);
+  await shot(page, "narrow");
+};
+
+const scenes = {
+  cradle: () => {
+    const station = (n, at, width, height) => [{ add: "part[1].station", number: n }, {
+      [`part[1].station[${n}].at`]: String(at), [`part[1].station[${n}].section`]: "hexagon",
+      [`part[1].station[${n}].width`]: String(width), [`part[1].station[${n}].height`]: String(height) }];
+    return make("crystal_cradle", [{ "part[1].pixel": "round-10" },
+      { "part[1].station[1].at": "0", "part[1].station[1].section": "hexagon", "part[1].station[1].width": "18", "part[1].station[1].height": "16.5" },
+      { "part[1].station[2].at": "30", "part[1].station[2].section": "hexagon", "part[1].station[2].width": "16", "part[1].station[2].height": "15" },
+      ...station(3, 44, 13, 12)], "crystal-cradle");
+  },
+  plate: () => make("switch_plate", [{ "handle.outside": "38.1" },
+    { "part[1].plunger[1].z": "58", "part[1].plunger[1].depth": "5.6", "part[1].plunger[1].diameter": "5",
+      "part[1].plunger[1].travel": "2.2", "part[1].plunger[1].switch": "6x6-h5.0" }], "switch-plate"),
+  tray: () => make("cell_tray", [{ "part[1].cell": "18650", "part[1].positive": "front" }], "cell-tray"),
+
+  nonsense: async () => {
+    const page = await opened();
+    await page.locator('[data-file="lamplighters-rod.toml"] button').first().click();
+    await page.locator("#shown .bodies").waitFor();
+    const fields = await page.evaluate(async () => {
+      document.querySelectorAll("details[data-rest]").forEach((d) => d.fill());
+      await new Promise((done) => setTimeout(done, 300));
+      return [...document.querySelectorAll("#handle input[data-input], #parts input[type=text][data-input]")].map((c) => c.dataset.input);
+    });
+    assert.ok(fields.length > 40, String(fields.length));
+    const nonsense = ["x", "-9e99", "\u202e😀", "\"]\n[[", "1/0"];
+    let told = 0;
+    for (const [i, field] of fields.entries()) {
+      const control = page.locator(`[data-input="${field}"]`).first();
+      const before = await control.inputValue();
+      await control.evaluate((c, value) => { c.value = value; c.dispatchEvent(new Event("input")); }, nonsense[i % nonsense.length]);
+      await page.waitForFunction((f) => {
+        const there = document.querySelector(`[data-input="${CSS.escape(f)}"]`);
+        return there && (there.getAttribute("aria-invalid") === "true" || document.querySelector("#faults .fault") || document.querySelector("#shown .bodies"));
+      }, field);
+      await page.waitForTimeout(60);
+      told += await page.locator("#faults .fault").count() > 0 ? 1 : 0;
+      if (i === 3) await shot(page, "told");
+      await control.evaluate((c, value) => { c.value = value; c.dispatchEvent(new Event("input")); }, before);
+    }
+    console.log(`nonsense in ${fields.length} fields: told of in ${told}`);
+    assert.ok(told > fields.length / 2, `${told} of ${fields.length}`);
+    await page.waitForFunction(() => document.querySelectorAll("#faults .fault").length === 0);
+    await page.locator("#shown .bodies").waitFor();
+    // A cure is one click, and undo takes it back.
+    await type(page, "handle.length", "11800");
+    const cure = page.locator('[data-field="handle.length"] .cure').first();
+    await cure.waitFor();
+    const name = await cure.textContent();
+    await shot(page, "cure");
+    await cure.click();
+    await page.waitForFunction((n) => n.includes(document.querySelector('[data-input="handle.length"]').value), name);
+    await page.locator("#shown .bodies").waitFor();
+    await page.locator("#undo").click();
+    await page.waitForFunction(() => document.querySelector('[data-input="handle.length"]').value === "11800");
+    await page.locator("#redo").click();
+    await page.locator("#shown .bodies").waitFor();
+    await shot(page, "cured");
+  },
+
+  tabs: async () => {
+    const one = await opened(), two = await opened();
+    for (const page of [one, two]) {
+      await page.locator('[data-file="lamplighters-rod.toml"] button').first().click();
+      await page.locator("#shown .bodies").waitFor();
+    }
+    await type(one, "handle.length", "121");
+    await one.waitForTimeout(200);
+    // In the middle of it the page is loaded anew: what was typed is there.
+    await one.reload();
+    await one.locator("#shown .bodies").waitFor();
+    assert.equal(await input(one, "handle.length").inputValue(), "121");
+    await one.locator("#save").click();
+    await one.waitForFunction(() => /version/.test(document.getElementById("state").textContent));
+    assert.match(fs.readFileSync(path.join(folder, "lamplighters-rod.toml"), "utf8"), /^length = 121$/m);
+    // The other tab cannot write over it unseen.
+    await type(two, "handle.length", "125");
+    await two.waitForTimeout(400);
+    await two.locator("#save").click();
+    await two.locator("#dialog").getByText("changed meanwhile").waitFor();
+    await shot(two, "changed-meanwhile");
+    await two.locator("#dialog-close").click();
+    await saveAs(two, "rod-of-the-other-tab");
+    assert.match(fs.readFileSync(path.join(folder, "lamplighters-rod.toml"), "utf8"), /^length = 121$/m);
+    assert.match(fs.readFileSync(path.join(folder, "rod-of-the-other-tab.toml"), "utf8"), /^length = 125$/m);
+    // Versions, plates, and a mesh that is dropped.
+    await two.locator("#jobs").click();
+    await two.locator('[data-file="lamplighters-rod.toml"] .chosen').check();
+    await shot(two, "jobs");
+    await two.locator("#plates").click();
+    await two.locator("#dialog pre").waitFor();
+    assert.match(await two.locator("#dialog pre").textContent(), /plate-1/);
+    await shot(two, "plates");
+    await two.locator("#dialog-close").click();
+    await two.locator("#jobs").click();
+    await two.locator('[data-file="lamplighters-rod.toml"] button').last().click();
+    await two.locator("#dialog li").first().waitFor();
+    assert.equal(await two.locator("#dialog-body li").count(), 2);
+    await shot(two, "versions");
+    await two.locator("#dialog-close").click();
+    const mesh = [...fs.readFileSync(path.join(folder, "plates", "plate-1.stl"))];
+    await two.evaluate((bytes) => {
+      const data = new DataTransfer();
+      data.items.add(new File([new Uint8Array(bytes)], "my stone.STL"));
+      dispatchEvent(new DragEvent("drop", { dataTransfer: data, bubbles: true, cancelable: true }));
+    }, mesh);
+    await two.locator("#dialog").getByText("my stone.stl is in the folder").waitFor();
+    assert.ok(fs.existsSync(path.join(folder, "my stone.stl")));
+    await shot(two, "dropped");
+    assert.ok(await two.locator("#dialog-body button").count() >= 2, "it can be a scan, or be surveyed");
+    await two.locator("#dialog-body button").last().click();
+    await two.locator("#dialog pre").waitFor();
+    await shot(two, "survey");
+  },
+
+  keyboard: async () => {
+    const page = await opened();
+    await page.locator("#begin").waitFor();
+    const focused = () => page.evaluate(() => {
+      const a = document.activeElement;
+      return a.dataset.input || a.id || a.value || a.textContent.slice(0, 20);
+    });
+    const tabTo = async (wanted) => {
+      for (let i = 0; i < 400; i++) {
+        await page.keyboard.press("Tab");
+        if (await focused() === wanted) return;
+      }
+      assert.fail(`${wanted} is not reached by Tab`);
+    };
+    await tabTo("locking_seat");
+    await page.keyboard.press("Space");
+    await tabTo("begin");
+    await page.keyboard.press("Enter");
+    await page.locator('[data-input="handle.name"]').waitFor();
+    await tabTo("handle.bore");
+    await page.keyboard.type("31.4 31.36");
+    await page.waitForTimeout(1500);
+    assert.equal(await focused(), "handle.bore", "typing does not lose the focus");
+    assert.equal(await input(page, "handle.bore").inputValue(), "31.4 31.36");
+    await shot(page, "focus");
+    // Every control says what it is.
+    const nameless = await page.evaluate(() => [...document.querySelectorAll("input, select, textarea, button, canvas")]
+      .filter((c) => c.offsetParent !== null && !(c.labels?.length || c.getAttribute("aria-label") || c.textContent.trim() || c.title))
+      .map((c) => c.outerHTML.slice(0, 120)));
+    assert.deepEqual(nameless, []);
+    const undescribed = await page.evaluate(() => [...document.querySelectorAll("[data-input]")]
+      .filter((c) => !c.getAttribute("aria-describedby").split(" ").every((id) => document.getElementById(id)))
+      .map((c) => c.dataset.input));
+    assert.deepEqual(undescribed, []);
+    const twice = await page.evaluate(() => {
+      const ids = [...document.querySelectorAll("[id]")].map((e) => e.id);
+      return ids.filter((id, i) => ids.indexOf(id) !== i);
+    });
+    assert.deepEqual(twice, []);
+  },
+
+  latency: async () => {
+    const page = await opened();
+    const rows = [];
+    for (const file of ["lamplighters-rod.toml", "storm-lantern-staff.toml"]) {
+      if (!await page.locator("#dialog").evaluate((d) => d.open)) await page.locator("#jobs").click();
+      await page.locator(`[data-file="${file}"] button`).first().click();
+      await page.waitForFunction((f) => document.getElementById("job-name").textContent === f, file);
+      await settled(page);
+      const pose = await page.evaluate(() => { performance.clearMeasures(); return document.getElementById("cut").min; });
+      assert.ok(pose.length > 0);
+      const was = Number(await input(page, "handle.length").inputValue());
+      for (let i = 0; i < 60; i++) {
+        const before = await page.evaluate(() => performance.getEntriesByName("edit to picture").length);
+        await input(page, "handle.length").fill(String(was + 1 + (i % 9) / 10));
+        await page.waitForFunction((n) => performance.getEntriesByName("edit to picture").length > n, before);
+      }
+      const times = (await page.evaluate(() => performance.getEntriesByName("edit to picture").map((e) => e.duration))).sort((a, b) => a - b);
+      const at = (share) => times[Math.min(times.length - 1, Math.floor(share * times.length))];
+      rows.push({ file, count: times.length, median: at(0.5), p95: at(0.95), most: times[times.length - 1] });
+      assert.ok(await lit(page) >= 1);
+      await input(page, "handle.length").fill(String(was));
+      await settled(page);
+      await shot(page, file.replace(".toml", ""));
+      await page.locator("#undo").click();
+      await page.waitForTimeout(300);
+      if (await page.locator("#dialog").evaluate((d) => d.open)) await page.locator("#dialog-close").click();
+      await page.reload();
+      await page.locator("#shown .bodies").waitFor();
+      await page.evaluate(() => sessionStorage.clear());
+      await page.goto(address);
+    }
+    for (const r of rows) console.log(`edit to picture, ${r.file}: ${r.count} edits, median ${r.median.toFixed(1)} ms, 95 % ${r.p95.toFixed(1)} ms, most ${r.most.toFixed(1)} ms`);
+    if (process.env.BOREWRIGHT_LATENCY) {
+      for (const r of rows) assert.ok(r.median < 50 && r.p95 < 100, JSON.stringify(r));
+    }
+  },
+};
+
+try {
+  await scenes[scene]();
+  assert.deepEqual(faults, []);
+} catch (error) {
+  for (const [i, page] of context.pages().entries()) await page.screenshot({ path: path.join(pictures, `${scene}-failed-${i}.png`) }).catch(() => {});
+  console.error(faults.join("\n"));
+  console.error(error);
+  process.exitCode = 1;
+} finally {
+  await browser.close();
+}
