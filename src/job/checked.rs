@@ -1,8 +1,6 @@
 //! Checks of made bodies.
 
-use std::sync::Mutex;
-use std::sync::atomic::{AtomicUsize, Ordering};
-
+use super::parallel::each;
 use super::{Job, Made, MadeBody};
 use crate::checks::{
     Allowance, Analysis, CheckContext, Finding, FitRow, Known, WallSummary, check, fit_rows, shown,
@@ -48,27 +46,7 @@ impl Checked {
 pub fn check_made(job: &Job, made: &mut [Made], allowed: &[Allowance]) {
     let allowed: Vec<Allowance> = allowed.iter().chain(job.allowed()).cloned().collect();
     let bodies: Vec<&mut MadeBody> = made.iter_mut().flat_map(|part| &mut part.bodies).collect();
-    let cores = std::thread::available_parallelism().map_or(1, usize::from);
-    let workers = cores.min(bodies.len());
-    if workers <= 1 {
-        bodies.into_iter().for_each(|body| body.checked = Some(checked(job, body, &allowed)));
-        return;
-    }
-    // Each body is taken by one worker, so the order does not show.
-    let next = AtomicUsize::new(0);
-    let bodies: Vec<Mutex<&mut MadeBody>> = bodies.into_iter().map(Mutex::new).collect();
-    let work = || {
-        while let Some(body) = bodies.get(next.fetch_add(1, Ordering::Relaxed)) {
-            let mut body = body.lock().expect("no other worker has this body");
-            body.checked = Some(checked(job, &body, &allowed));
-        }
-    };
-    std::thread::scope(|scope| {
-        for _ in 1..workers {
-            scope.spawn(work);
-        }
-        work();
-    });
+    each(bodies, |body| body.checked = Some(checked(job, body, &allowed)));
 }
 
 fn checked(job: &Job, made: &MadeBody, allowed: &[Allowance]) -> Checked {

@@ -5,11 +5,12 @@ use std::collections::BTreeMap;
 use nalgebra::Matrix3;
 
 use super::estimates::estimates;
+use super::parallel::each;
 use super::{Checked, Job, upright};
 use crate::correct::{CompensateError, Compensation};
 use crate::measure::{Fault, Faults, Values, Vec3, What};
 use crate::mesh::{ChordTolerance, Mesh, MeshError, tessellate};
-use crate::parts::{Body, Calculation, Component, Neighbour, PartContext, PartKind};
+use crate::parts::{Body, Calculation, Component, Neighbour, PartContext, PartKind, Refusal};
 use crate::solid::MassProperties;
 
 /// A made part.
@@ -116,17 +117,66 @@ impl NotMade {
 #[error("{0}")]
 pub struct MakeError(pub Faults);
 
-/// Makes all parts; those that join others last, whatever their order in the
-/// job.
+/// Makes all parts, several at a time; those that join others last, whatever
+/// their order in the job.
 ///
 /// # Errors
 /// All refusals; then nothing is made.
 pub fn make(job: &Job) -> Result<Vec<Made>, MakeError> {
+    made(job, None)
+}
+
+/// The same, but parts whose values and surroundings are as they were when they were `kept` are
+/// taken from there. What is made is kept, what the job no longer asks for is not.
+///
+/// # Errors
+/// All refusals; then nothing is made.
+pub fn make_again(job: &Job, kept: &mut Kept) -> Result<Vec<Made>, MakeError> {
+    made(job, Some(kept))
+}
+
+/// Made parts of a job by name, each with all that it was made from. Profiles do not count: a
+/// program that keeps parts reads them once.
+#[derive(Clone, Debug, Default)]
+pub struct Kept(BTreeMap<String, (String, Vec<MadeBody>)>);
+
+impl Kept {
+    /// All that a part is made from, its neighbours left out; none if it names files, whose
+    /// bytes would have to count.
+    fn origin(job: &Job, i: usize) -> Option<String> {
+        let part = &job.parts()[i];
+        if !part.values().files().is_empty() {
+            return None;
+        }
+        let (name, kind, values) = (part.name(), part.kind().name, part.values());
+        Some(format!("{name} {kind} {values:?} {:?} {:?}", job.handle(), job.print()))
+    }
+
+    /// The bodies of a part that was made from the same.
+    fn found(&self, name: &str, origin: Option<&String>) -> Option<Tried> {
+        let (known, bodies) = self.0.get(name)?;
+        let same = origin.is_some_and(|origin| origin == known);
+        let named = |body: &MadeBody| (body.body.name.clone(), Ok(body.clone()));
+        same.then(|| Ok(bodies.iter().map(named).collect()))
+    }
+}
+
+fn made(job: &Job, mut kept: Option<&mut Kept>) -> Result<Vec<Made>, MakeError> {
+    let old = kept.as_deref_mut().map(std::mem::take).unwrap_or_default();
+    let origins: Vec<Option<String>> =
+        (0..job.parts().len()).map(|i| kept.as_ref().and_then(|_| Kept::origin(job, i))).collect();
     let mut faults = Faults::default();
     let mut made: Vec<(usize, Made)> = Vec::new();
     let mut names: BTreeMap<String, String> = BTreeMap::new();
     let mut order: Vec<usize> = (0..job.parts().len()).collect();
     order.sort_by_key(|&i| job.parts()[i].kind().joins());
+    let alone: Vec<usize> =
+        order.iter().copied().filter(|&i| !job.parts()[i].kind().joins()).collect();
+    let name = |i: usize| job.parts()[i].name();
+    let mut early: Vec<Tried> = each(alone, |i| {
+        old.found(name(i), origins[i].as_ref()).unwrap_or_else(|| tried(job, i, &[]))
+    });
+    early.reverse();
     for i in order {
         let part = &job.parts()[i];
         let joins = part.kind().joins();
@@ -134,21 +184,22 @@ pub fn make(job: &Job) -> Result<Vec<Made>, MakeError> {
             // What it would join is not there.
             continue;
         }
-        let neighbours = if joins { neighbours(job, &made) } else { Vec::new() };
-        let context = PartContext { made: &neighbours, ..job.context(part) };
+        let tried = match early.pop() {
+            Some(tried) if !joins => tried,
+            _ => tried(job, i, &neighbours(job, &made)),
+        };
         let values = part.values();
         let refused = |reason: String| Fault::new(What::Refused { reason }, values.path());
-        match (part.kind().make)(&context, values) {
+        match tried {
             Ok(bodies) => {
                 let mut done = Vec::with_capacity(bodies.len());
-                for body in bodies {
-                    if let Some(other) = names.insert(body.name.clone(), part.name().to_owned()) {
-                        let name = &body.name;
+                for (name, body) in bodies {
+                    if let Some(other) = names.insert(name.clone(), part.name().to_owned()) {
                         let reason = format!("its body {name} has the name of one of part {other}");
                         let hint = "give one of the two parts another name";
                         faults.push(refused(reason).at(values.own_place()).hint(hint));
                     }
-                    match MadeBody::new(body, job.chord(), context.printer, context.material) {
+                    match body {
                         Ok(body) => done.push(body),
                         Err(error) => {
                             let fault = refused(error.to_string()).at(values.own_place());
@@ -157,6 +208,11 @@ pub fn make(job: &Job) -> Result<Vec<Made>, MakeError> {
                     }
                 }
                 let name = part.name().to_owned();
+                if let (Some(kept), Some(origin)) = (kept.as_deref_mut(), &origins[i])
+                    && !joins
+                {
+                    kept.0.insert(name.clone(), (origin.clone(), done.clone()));
+                }
                 made.push((i, Made { kind: part.kind(), name, bodies: done }));
             }
             Err(refusal) => {
@@ -173,6 +229,21 @@ pub fn make(job: &Job) -> Result<Vec<Made>, MakeError> {
     let mut made: Vec<Made> = made.into_iter().map(|(_, made)| made).collect();
     meet(job, &mut made);
     Ok(made)
+}
+
+/// The bodies of a part by name, each meshed or not, or why there are none.
+type Tried = Result<Vec<(String, Result<MadeBody, NotMade>)>, Refusal>;
+
+/// Makes one part, which knows of `neighbours`.
+fn tried(job: &Job, i: usize, neighbours: &[Neighbour<'_>]) -> Tried {
+    let part = &job.parts()[i];
+    let context = PartContext { made: neighbours, ..job.context(part) };
+    let bodies = (part.kind().make)(&context, part.values())?;
+    let meshed = |body: Body| {
+        let name = body.name.clone();
+        (name, MadeBody::new(body, job.chord(), context.printer, context.material))
+    };
+    Ok(each(bodies, meshed))
 }
 
 /// What a part that joins others knows of those that are made.
@@ -211,5 +282,50 @@ fn meet(job: &Job, made: &mut [Made]) {
                 });
             }
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::files;
+    use crate::measure::{Library, Source};
+    use crate::parts::PART_KINDS;
+
+    #[test]
+    fn what_is_made_again_is_as_if_it_were_made_anew() {
+        let text = include_str!("../../examples/ember-wand.toml");
+        let ring =
+            "\n[[part]]\nkind = \"adapter_ring\"\nname = \"ring\"\nlength = 20\ninner = 18\n";
+        let text = format!("{text}{ring}");
+        let read = |text: &str| {
+            let source = Source::new("wand.toml", text).expect("UTF-8");
+            Job::read(&source, Library::shipped(), PART_KINDS).unwrap_or_else(|f| panic!("{f}"))
+        };
+        let bytes =
+            |job: &Job, made: &[Made]| files(job, made, "1970-01-01T00:00:00").expect("small");
+        let mut kept = Kept::default();
+        let edits = [
+            text.clone(),
+            text.replace("wires = 4", "wires = 2"),
+            text.replace("inner = 18", "inner = 17"),
+            text.replace("length = 150", "length = 160"),
+            text.replace("bore = [23.78", "bore = [23.79"),
+            format!("# one line more\n{text}"),
+            text.replace(ring, ""),
+            text.clone(),
+        ];
+        for (i, text) in edits.iter().enumerate() {
+            let job = read(text);
+            let again = make_again(&job, &mut kept).unwrap_or_else(|e| panic!("{e}"));
+            let anew = make(&job).unwrap_or_else(|e| panic!("{e}"));
+            assert!(bytes(&job, &again) == bytes(&job, &anew), "edit {i}");
+            assert_eq!(kept.0.len(), job.parts().len(), "edit {i}");
+        }
+        // The other part is not made again.
+        let job = read(&text.replace("inner = 18", "inner = 17"));
+        let tray = Kept::origin(&job, 0);
+        assert!(tray.is_some() && kept.found("tray", tray.as_ref()).is_some());
+        assert!(kept.found("ring", Kept::origin(&job, 1).as_ref()).is_none());
     }
 }

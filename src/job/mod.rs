@@ -15,6 +15,7 @@ mod made_up_tests;
 mod make;
 mod output;
 mod page;
+mod parallel;
 mod plate;
 mod readings;
 mod report;
@@ -52,7 +53,7 @@ pub use layout::{
     Arrangement, Fixed, Layout, LayoutError, MOST_FREE, Module, Row, RowPiece, Shortfall, Tie,
     Wishes, edited,
 };
-pub use make::{Made, MadeBody, MakeError, make};
+pub use make::{Kept, Made, MadeBody, MakeError, make, make_again};
 pub use output::{Staged, StagedError};
 pub use page::page;
 pub(crate) use page::{VIEW_SCRIPT, VIEW_STYLE, placed_findings, scene, view_markup};

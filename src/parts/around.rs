@@ -12,7 +12,7 @@ use crate::solid::{Placing, Solid, Stack};
 const TUBE_WALL: f64 = 2.0;
 
 /// Name of the bore as a component.
-pub(super) const BORE: &str = "bore";
+pub(crate) const BORE: &str = "bore";
 
 /// How far beyond its way out a component is free, mm.
 pub(super) const CLEAR: f64 = 1.0;

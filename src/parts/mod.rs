@@ -30,6 +30,7 @@ mod trying;
 mod wedge;
 mod wire_cover;
 
+pub(crate) use around::BORE;
 pub use declared::{
     Bend, Component, Declared, FitWords, Heat, Mating, Screw, Spread, Term, Undrawn, Way,
 };

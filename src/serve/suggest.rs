@@ -30,6 +30,12 @@ pub(super) fn for_fault(fault: &Fault, document: &DocumentMut) -> Vec<Vec<NewVal
     if let What::OutOfRange { value, min, max, .. } = fault.what {
         out.push(own(number(value.clamp(min, max))));
     }
+    if matches!(fault.what, What::NotFilledIn { .. })
+        && row_of(&fault.field, document).is_some_and(|row| !row.required())
+    {
+        // Most measure it, but it may be left out.
+        out.push(own(String::new()));
+    }
     let mut once: Vec<Vec<NewValue>> = Vec::new();
     out.into_iter().for_each(|change| {
         if !once.contains(&change) {
@@ -201,6 +207,10 @@ mod tests {
         let values: Vec<String> =
             for_fault(&fault, &job()).into_iter().map(|c| c[0].value.clone()).collect();
         assert_eq!(values, ["31.42", "120"]);
+        let what = What::NotFilledIn { expected: String::new() };
+        let left_out = |field: &str| for_fault(&Fault::new(what.clone(), field), &job());
+        assert_eq!(left_out("part[2].plunger[1].tip")[0][0].value, "");
+        assert!(left_out("part[2].plunger[1].z").is_empty());
         let what = What::NotAnOption { written: "slid".into(), options: Vec::new() };
         let fault = Fault::new(what, "part[1].fit").hint("did you mean slide or slip?");
         assert_eq!(for_fault(&fault, &job()).len(), 2);

@@ -15,8 +15,9 @@ use super::worker::WorkerOptions;
 use super::zipped::zipped;
 use crate::checks::{Finding, Severity as Grade};
 use crate::job::{
-    Change, FORMATS, JOB_OUTPUTS, Job, Made, MadeBody, MakeError, NamedBytes, beside, changed,
-    check_made, fingerprint, make, placed_findings, scene, template, verdict, with_part,
+    Change, FORMATS, JOB_OUTPUTS, Job, Kept, Made, MadeBody, MakeError, NamedBytes, beside,
+    changed, check_made, fingerprint, make, make_again, placed_findings, scene, template, verdict,
+    with_part,
 };
 use crate::measure::{Default, Faults, Kind, Param, Source, What};
 use crate::parts::PART_KINDS;
@@ -82,6 +83,8 @@ pub(super) enum Asked {
 /// What a process knows from one task to the next.
 pub(super) struct Bench {
     options: WorkerOptions,
+    /// Parts that were made last, so that an edit of one makes that one again.
+    kept: Kept,
     /// The job that was checked last, so that its files are there at once.
     checked: Option<(String, Job, Vec<Made>)>,
 }
@@ -95,7 +98,7 @@ fn no(text: impl Into<String>, hints: &[String]) -> Vec<u8> {
 
 impl Bench {
     pub fn new(options: WorkerOptions) -> Bench {
-        Bench { options, checked: None }
+        Bench { options, kept: Kept::default(), checked: None }
     }
 
     pub fn done(&mut self, task: Task) -> Done {
@@ -154,13 +157,13 @@ impl Bench {
     }
 
     /// The text with changes, what is written in it, what is wrong, and its shapes.
-    fn edit(&self, edit: EditText) -> Done {
+    fn edit(&mut self, edit: EditText) -> Done {
         let text = asked(edit.text, &edit.changes).map_err(|what| {
             no(what, &["the text of the job shows where it is wrong".to_owned()])
         })?;
         let document: Option<DocumentMut> = text.parse().ok();
         let made = self.read(&edit.name, &text).and_then(|job| {
-            let made = make(&job).map_err(|MakeError(faults)| faults)?;
+            let made = make_again(&job, &mut self.kept).map_err(|MakeError(faults)| faults)?;
             Ok((job, made))
         });
         let (scene, faults) = match &made {

@@ -45,9 +45,10 @@ const type = async (page, field, value) => {
 };
 // Opens what hides a field, as a person would.
 const reach = async (page, field) => {
-  for (let i = 0; i < 6 && !await input(page, field).first().isVisible(); i++) {
+  const there = page.locator(`[data-input="${field}"], [data-add="${field}"]`).first();
+  for (let i = 0; i < 6 && !await there.isVisible(); i++) {
     const closed = await page.evaluateHandle((f) => {
-      const there = document.querySelector(`[data-input="${CSS.escape(f)}"]`);
+      const there = document.querySelector(`[data-input="${CSS.escape(f)}"], [data-add="${CSS.escape(f)}"]`);
       let outermost = null;
       for (let d = there?.closest("details"); d; d = d.parentElement.closest("details")) if (!d.open) outermost = d;
       return (outermost || [...document.querySelectorAll("details[data-rest]")].find((d) => !d.open && d.holds.some((h) => f === h || f.startsWith(`${h}.`) || f.startsWith(`${h}[`))))?.querySelector("summary") || null;
@@ -55,7 +56,7 @@ const reach = async (page, field) => {
     if (closed.asElement()) await closed.asElement().click();
     else await page.waitForTimeout(200);
   }
-  await input(page, field).first().waitFor({ state: "attached" });
+  await there.waitFor({ state: "attached" });
 };
 const settled = (page) => page.waitForFunction(() => document.querySelector("#verdict.verdict") !== null
   && document.getElementById("findings").getAttribute("aria-busy") === "false", null, { timeout: PATIENCE });
@@ -113,8 +114,12 @@ const make = async (kind, values, body) => {
   await shot(page, "handle");
   for (const step of values) {
     if (step.add) {
+      await reach(page, step.add);
       await page.locator(`[data-add="${step.add}"]`).first().click();
       await page.locator(`[data-input^="${step.add}[${step.number}]"]`).first().waitFor();
+    } else if (step.leaveOut) {
+      await page.locator(`[data-field="${step.leaveOut}"] .cure`).click();
+      await page.waitForFunction((f) => !document.querySelector(`[data-field="${CSS.escape(f)}"] .cure`), step.leaveOut);
     } else await fill(page, step);
   }
   await page.locator("#shown .bodies").waitFor();
@@ -150,13 +155,12 @@ const scenes = {
       [`part[1].station[${n}].at`]: String(at), [`part[1].station[${n}].section`]: "hexagon",
       [`part[1].station[${n}].width`]: String(width), [`part[1].station[${n}].height`]: String(height) }];
     return make("crystal_cradle", [{ "part[1].pixel": "round-10" },
-      { "part[1].station[1].at": "0", "part[1].station[1].section": "hexagon", "part[1].station[1].width": "18", "part[1].station[1].height": "16.5" },
-      { "part[1].station[2].at": "30", "part[1].station[2].section": "hexagon", "part[1].station[2].width": "16", "part[1].station[2].height": "15" },
-      ...station(3, 44, 13, 12)], "crystal-cradle");
+      ...station(1, 0, 18, 16.5), ...station(2, 30, 16, 15), ...station(3, 44, 13, 12)], "crystal-cradle");
   },
   plate: () => make("switch_plate", [{ "handle.outside": "38.1" },
     { "part[1].plunger[1].z": "58", "part[1].plunger[1].depth": "5.6", "part[1].plunger[1].diameter": "5",
-      "part[1].plunger[1].travel": "2.2", "part[1].plunger[1].switch": "6x6-h5.0" }], "switch-plate"),
+      "part[1].plunger[1].travel": "2.2", "part[1].plunger[1].switch": "6x6-h5.0" },
+    { leaveOut: "part[1].plunger[1].tip" }], "switch-plate"),
   tray: () => make("cell_tray", [{ "part[1].cell": "18650", "part[1].positive": "front" }], "cell-tray"),
 
   nonsense: async () => {

@@ -275,7 +275,11 @@ fn a_build_ends_at_its_limit_of_memory() {
     scan.extend(SCANNED.to_le_bytes());
     for i in 0..SCANNED {
         let at = i as f32 * 1e-3;
-        scan.extend([0.0, 0.0, 1.0, at, 0.0, 0.0, at, 9.0, 0.0, 0.0, 9.0, at].iter().flat_map(|v: &f32| v.to_le_bytes()));
+        scan.extend(
+            [0.0, 0.0, 1.0, at, 0.0, 0.0, at, 9.0, 0.0, 0.0, 9.0, at]
+                .iter()
+                .flat_map(|v: &f32| v.to_le_bytes()),
+        );
         scan.extend([0, 0]);
     }
     fs::write(server.folder.join("scan.stl"), scan).expect("written");
@@ -283,7 +287,12 @@ fn a_build_ends_at_its_limit_of_memory() {
                 printer = \"fdm-medium\"\nmaterial = \"pla\"\n[[part]]\nkind = \"crystal_cradle\"\n\
                 name = \"c\"\npixel = \"bare-5050\"\nscan = \"scan.stl\"\n";
     let answer = server.post("api/edit", &edit_of(text, json!([])));
-    assert_eq!((answer.status, answer.code().as_str()), (422, "ended"), "{}", String::from_utf8_lossy(&answer.body));
+    assert_eq!(
+        (answer.status, answer.code().as_str()),
+        (422, "ended"),
+        "{}",
+        String::from_utf8_lossy(&answer.body)
+    );
     let small = server.post("api/edit", &edit_of(&example("ember-wand.toml"), json!([])));
     assert_eq!(small.status, 200);
 }

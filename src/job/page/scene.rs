@@ -6,9 +6,11 @@ use serde_json::{Value as Json, json};
 
 use super::{Pins, bodies};
 use crate::export::{BODY_COLOURS, CREASE_COS, PictureBody, View, arrange};
+use crate::job::parallel::each;
 use crate::job::{Made, MadeBody};
 use crate::measure::Vec3;
 use crate::mesh::{ChordTolerance, Mesh, tessellate};
+use crate::parts::{BORE, Component};
 
 /// Components are for the eye only: chord of their meshes, mm.
 const GLASS_CHORD: f64 = 0.05;
@@ -69,8 +71,9 @@ pub(super) fn json(made: &[Made], pins: &Pins<'_>) -> Json {
             "text": f.text,
         })
     });
+    let coloured = bodies(made).zip(BODY_COLOURS.iter().cycle());
     json!({
-        "bodies": bodies(made).zip(BODY_COLOURS.iter().cycle()).map(|(b, c)| body(b, *c)).collect::<Vec<_>>(),
+        "bodies": each(coloured.collect(), |(b, c)| body(b, *c)),
         "components": components(made, &names),
         "pins": pins.collect::<Vec<_>>(),
     })
@@ -110,13 +113,12 @@ fn spacing(made: &MadeBody) -> f64 {
 /// What is put into the bodies or around them; other bodies of the job are there
 /// already, and what two bodies share is shown once.
 fn components(made: &[Made], names: &[&str]) -> Vec<Json> {
-    let mut out: Vec<Json> = Vec::new();
+    let mut shown: Vec<(usize, &Component)> = Vec::new();
     let mut known: Vec<(&str, (Vec3, Vec3))> = Vec::new();
-    let chord = ChordTolerance { chord: GLASS_CHORD, ..ChordTolerance::default() };
     for (i, body) in bodies(made).enumerate() {
         for component in &body.body.declared.components {
             let name = component.name.as_str();
-            let around = name == "bore";
+            let around = name == BORE;
             let bounds = component.solid.bounds();
             let same = |other: &(&str, (Vec3, Vec3))| {
                 other.0 == name && (around || close(other.1, bounds))
@@ -128,19 +130,22 @@ fn components(made: &[Made], names: &[&str]) -> Vec<Json> {
                 continue;
             }
             known.push((name, bounds));
-            // One that cannot be meshed is told by the checks.
-            if let Ok(mesh) = tessellate(&component.solid, &chord) {
-                out.push(json!({
-                    "name": name,
-                    "what": component.what,
-                    "body": i,
-                    "shown": !around,
-                    "shape": shape(&mesh),
-                }));
-            }
+            shown.push((i, component));
         }
     }
-    out
+    let chord = ChordTolerance { chord: GLASS_CHORD, ..ChordTolerance::default() };
+    let drawn = |(i, component): (usize, &Component)| {
+        // One that cannot be meshed is told by the checks.
+        let mesh = tessellate(&component.solid, &chord).ok()?;
+        Some(json!({
+            "name": component.name,
+            "what": component.what,
+            "body": i,
+            "shown": component.name != BORE,
+            "shape": shape(&mesh),
+        }))
+    };
+    each(shown, drawn).into_iter().flatten().collect()
 }
 
 /// Whether two boxes are one to the eye.

@@ -30,10 +30,10 @@
   let job = { name: "", text: "", digest: null, saved: "" };
   let pending = [], past = [], future = [], edit = 0, sending = null, checking = null, lastField = "", lastTime = 0;
   let shape = "", part = 0, anew = true, view, begun = 0;
-  const COALESCE_MS = 1500, CHECK_AFTER_MS = 150, MOST_UNDO = 200;
+  const COALESCE_MS = 1500, CHECK_AFTER_MS = 150, MOST_UNDO = 200, KEPT_UNDO = 20;
   const dirty = () => job.text !== job.saved || pending.length > 0;
   const remember = () => {
-    try { sessionStorage.setItem("job", JSON.stringify({ ...job, part })); } catch { /* a full store loses the draft only */ }
+    try { sessionStorage.setItem("job", JSON.stringify({ job, part, pending, past: past.slice(-KEPT_UNDO) })); } catch { /* a full store loses the draft only */ }
   };
 
   const change = (asked) => {
@@ -42,6 +42,7 @@
     if (field) pending = pending.filter((old) => old.set?.field !== field);
     pending.push(asked);
     begun = performance.now();
+    remember();
     send(field || "");
   };
   let again = false;
@@ -62,6 +63,7 @@
       if (number !== edit) return;
       keep(field, answer.text);
       pending = pending.filter((change) => !sent.includes(change));
+      remember();
       take(answer);
       if (start) requestAnimationFrame(() => performance.measure("edit to picture", { start, end: performance.now() }));
       begun = 0;
@@ -70,6 +72,7 @@
       if (error.name === "AbortError" || error.code === "overtaken") return;
       // What cannot be written into the text is not tried again with the next edit.
       pending = pending.filter((change) => !sent.includes(change));
+      remember();
       told(error);
     }
   };
@@ -114,9 +117,10 @@
     }, CHECK_AFTER_MS);
   };
 
-  const open = (next, message) => {
+  const open = (next, message, draft = {}) => {
     job = { digest: null, saved: "", ...next };
-    [pending, past, future, lastField, part, anew, again, begun, found] = [[], [], [], "", next.part || 0, true, true, 0, null];
+    [pending, past, part] = [draft.pending || [], draft.past || [], draft.part || 0];
+    [future, lastField, anew, again, begun, found] = [[], "", true, true, 0, null];
     remember();
     send("");
     if (message) byId("state").textContent = message;
@@ -128,7 +132,7 @@
     made = answer.bodies;
     scene = answer.scene !== null;
     if (answer.written) written = answer.written;
-    if (view === undefined) { view = startView(null); if (!view) byId("stage").append(el("p", {}, say("noView"))); }
+    if (scene && view === undefined) { view = startView(null); if (!view) byId("stage").append(el("p", {}, say("noView"))); }
     if (scene && view) { view.show(answer.scene, anew); anew = false; }
     forms();
     showFaults();
@@ -251,7 +255,7 @@
   const cures = (list, own) => {
     const buttons = list.map((changes) => {
       const text = changes.map(({ field, value }) =>
-        field === own ? say("apply", { value }) : say("applyAt", { what: fieldName(field), value })).join(", ");
+        value === "" ? say("leaveOut") : field === own ? say("apply", { value }) : say("applyAt", { what: fieldName(field), value })).join(", ");
       return el("button", { type: "button", className: "cure", onclick: () => changeAll(changes) }, text);
     });
     return buttons.length > 0 ? el("p", { className: "row" }, ...buttons) : null;
@@ -273,7 +277,10 @@
       there?.querySelector(":scope [data-input]")?.setAttribute("aria-invalid", "true");
     }
     for (const fault of open) {
-      document.querySelector(`[data-field="${CSS.escape(fault.field)}"]`)?.querySelector("[data-input]")?.classList.add("open-yet");
+      const there = document.querySelector(`[data-field="${CSS.escape(fault.field)}"]`);
+      there?.querySelector("[data-input]")?.classList.add("open-yet");
+      const offered = cures(fault.cures, fault.field);
+      if (offered) there?.querySelector(":scope > .faults")?.append(offered);
     }
     const jump = (fault) => el("li", {}, fault.field
       ? el("button", { type: "button", className: "link", onclick: () => focusOn(fault.field) }, place(fault.field))
@@ -294,7 +301,7 @@
     const lines = made.map((b) => el("li", {}, say("body", {
       name: b.name, x: short(b.size[0]), y: short(b.size[1]), z: short(b.size[2]), mass: short(b.mass) })));
     if (handle) lines.unshift(el("li", {}, say("bore", { smallest: short(handle.smallest), largest: short(handle.largest), sure: short(handle.sure) })));
-    const text = scene ? say("checking") : say(faults.every((f) => ["not_filled_in", "missing"].includes(f.code)) && anew ? "waitsForMeasures" : "lastMade");
+    const text = scene ? say("checking") : say(anew ? "waitsForMeasures" : "lastMade");
     byId("verdict").textContent = text;
     byId("verdict").className = "quiet";
     byId("shown").replaceChildren(...(scene ? [el("ul", { className: "bodies" }, ...lines)] : []));
@@ -602,7 +609,7 @@
     try {
       tables = await asked("api/tables");
       const draft = JSON.parse(sessionStorage.getItem("job") || "null");
-      if (draft?.text) open(draft);
+      if (draft?.job?.text) open(draft.job, "", draft);
       else await jobsBox();
     } catch (error) { told(error); }
   })();
