@@ -108,11 +108,16 @@ fn value_text(value: &Value) -> Json {
             array.iter().map(value_text).collect()
         }
         Value::Array(array) => {
-            let texts = array.iter().map(|value| value.to_string().trim().to_owned());
+            let texts = array.iter().map(bare);
             texts.collect::<Vec<_>>().join(", ").into()
         }
-        other => other.to_string().trim().into(),
+        other => bare(other).into(),
     }
+}
+
+/// A value without the comments around it.
+fn bare(value: &Value) -> String {
+    value.clone().decorated("", "").to_string()
 }
 
 /// The row of a field, named as in messages.
@@ -211,7 +216,7 @@ fn points(text: &str) -> Option<Value> {
 mod tests {
     use super::*;
 
-    const JOB: &str = "[handle]\nbore = [31.4, 31.36]\nlength = \"?\"\n[[part]]\n\
+    const JOB: &str = "[handle]\nbore = [31.4, # turned\n31.36]\ncaliper = 0.03 # mine\nlength = \"?\"\n[[part]]\n\
                        kind = \"cell_tray\"\ncell = { profile = \"18650\", length_max = 66.10 }\n\
                        from_z = 12\n[[part]]\nkind = \"switch_plate\"\n[[part.plunger]]\nz = 58.0\n";
 
@@ -222,7 +227,10 @@ mod tests {
     #[test]
     fn values_are_shown_as_typed() {
         let shown = written(&job());
-        assert_eq!(shown["handle"], json!({ "bore": "31.4, 31.36", "length": "" }));
+        assert_eq!(
+            shown["handle"],
+            json!({ "bore": "31.4, 31.36", "caliper": "0.03", "length": "" })
+        );
         assert_eq!(shown["part"][0]["cell"], json!({ "profile": "18650", "length_max": "66.10" }));
         assert_eq!(shown["part"][1]["plunger"][0]["z"], "58.0");
     }

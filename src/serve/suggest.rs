@@ -62,11 +62,9 @@ fn meant(hint: &str) -> Vec<String> {
 /// `key = value` in a hint, or `key name, name or name would fit`, of a row that
 /// the field's table or one around it has.
 pub(super) fn in_hint(hint: &str, field: &str, document: &DocumentMut) -> Vec<Vec<NewValue>> {
-    let values = assigned(hint, field, document);
-    if !values.is_empty() {
-        return vec![values];
-    }
-    named(hint, field, document)
+    let ways = hint.split(" or ").map(|way| assigned(way, field, document));
+    let ways: Vec<Vec<NewValue>> = ways.filter(|values| !values.is_empty()).collect();
+    if ways.is_empty() { named(hint, field, document) } else { ways }
 }
 
 /// All of `key = value, key = value`, as one change.
@@ -190,6 +188,13 @@ mod tests {
                 "part[2].plunger[1].z",
                 "part[2].plunger[1].switch=6x6-h4.3 | part[2].plunger[1].switch=6x6-h5.0",
             ),
+            (
+                "part[2].fit: less gap does: print.printer.fit_slide = 0.16 in place of 0.2 for \
+                 \"slide\", or part[2].fit = \"press\"; tape does too",
+                "part[2].name",
+                "print.printer.fit_slide=0.16 | part[2].fit=press",
+            ),
+            ("from_z = 1, ends = 2 would fit", "part[2].name", "part[2].from_z=1+part[2].ends=2"),
             ("from_z = 9000 would do", "part[1].wall", ""),
             ("it would fit without a cover and without wires", "handle.bore", ""),
             ("a stone that lies 2.00 mm lower would do", "part[1].wall", ""),

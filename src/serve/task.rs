@@ -357,11 +357,14 @@ fn faults_of(faults: &Faults, document: Option<&DocumentMut>) -> Vec<Json> {
             "" => field_in(&fault.hints.join(" "), document).unwrap_or_default(),
             field => field.to_owned(),
         };
+        // The form says what a row means already.
+        let meaning = row_of(&fault.field, document).map(|row| format!("{}: {}", row.key, row.doc));
+        let hints = fault.hints.iter().filter(|hint| meaning.as_ref() != Some(hint));
         json!({
             "field": field,
             "code": code(&fault.what),
             "text": fault.what.to_string(),
-            "hints": fault.hints,
+            "hints": hints.collect::<Vec<_>>(),
             "line": position.map(|p| p.0),
             "cures": for_fault(fault, document),
         })

@@ -53,7 +53,8 @@ const reach = async (page, field) => {
       for (let d = there?.closest("details"); d; d = d.parentElement.closest("details")) if (!d.open) outermost = d;
       return (outermost || [...document.querySelectorAll("details[data-rest]")].find((d) => !d.open && d.holds.some((h) => f === h || f.startsWith(`${h}.`) || f.startsWith(`${h}[`))))?.querySelector("summary") || null;
     }, field);
-    if (closed.asElement()) await closed.asElement().click();
+    // A form that is built anew meanwhile has another summary.
+    if (closed.asElement()) await closed.asElement().click({ timeout: 3000 }).catch(() => {});
     else await page.waitForTimeout(200);
   }
   await there.waitFor({ state: "attached" });
@@ -244,7 +245,7 @@ const scenes = {
     await two.locator("#dialog-close").click();
     await two.locator("#jobs").click();
     await two.locator('[data-file="lamplighters-rod.toml"] button').last().click();
-    await two.locator("#dialog li").first().waitFor();
+    await two.locator("#dialog-title").getByText("Versions of").waitFor();
     assert.equal(await two.locator("#dialog-body li").count(), 2);
     await shot(two, "versions");
     await two.locator("#dialog-close").click();

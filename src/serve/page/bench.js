@@ -71,7 +71,7 @@
     } catch (error) {
       if (error.name === "AbortError" || error.code === "overtaken") return;
       // What cannot be written into the text is not tried again with the next edit.
-      pending = pending.filter((change) => !sent.includes(change));
+      if (["cannot_be_made", "bad_request"].includes(error.code)) pending = pending.filter((change) => !sent.includes(change));
       remember();
       told(error);
     }
@@ -143,6 +143,7 @@
 
   const state = () => {
     byId("job-name").textContent = job.name || say("newJob");
+    document.title = `${job.name || say("newJob")} - borewright`;
     if (dirty()) byId("state").textContent = say("unsaved");
     byId("undo").disabled = past.length === 0;
     byId("redo").disabled = future.length === 0;
@@ -469,6 +470,11 @@
   };
   byId("dialog-close").addEventListener("click", () => byId("dialog").close());
   const told = (error) => {
+    if (!(error instanceof Refusal)) {
+      const text = el("textarea", { value: job.text, rows: 14, readOnly: true, aria: { label: say("textTitle") } });
+      dialog(say("notRanTitle"), el("p", {}, say("gone")), text);
+      return;
+    }
     const text = say("failed", { text: error.message });
     dialog(say("notRanTitle"), el("p", {}, text), ...(error.hints || []).map((hint) => el("p", { className: "hint" }, say("hint", { text: hint }))));
   };

@@ -52,7 +52,8 @@ const formOf = (bench) => {
     const long = row.type === "points";
     const control = el(long ? "textarea" : "input", {
       value: value ?? "", autocomplete: "off", spellcheck: false, data: { input: path },
-      placeholder: row.default ?? (row.asks ? say("required") : say("leftOut")),
+      // What a new job asks for is there, and empty.
+      placeholder: row.default ?? (row.required || value === "" ? say("required") : say("leftOut")),
       oninput: () => set(path, control.value),
     });
     if (!long) control.type = "text";

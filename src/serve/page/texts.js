@@ -66,6 +66,7 @@ const TEXTS = {
   textTitle: "The job as text",
   textApply: "Take this text",
   failed: "That did not work: {text}",
+  gone: "The program behind this page does not answer. What you have typed is kept below: copy it into a file if the program has ended, and start it again.",
   noView: "This browser shows no 3D (WebGL 2); all else works.",
   jobsTitle: "Jobs in {folder}",
   startTitle: "What do you want to make?",
