@@ -127,7 +127,11 @@ pub(super) fn row_of(field: &str, document: &DocumentMut) -> Option<&'static Par
     let mut rows: Vec<&'static [Param]> = match first.split('[').next()? {
         "handle" => vec![HANDLE],
         "print" => vec![PRINT],
-        "part" => vec![PART, kind_of(first, document).map_or(&[], |kind| kind.params)],
+        "part" => {
+            let name = part_of(first, document)?.get("kind").and_then(Item::as_str);
+            let kind = PART_KINDS.iter().find(|kind| Some(kind.name) == name);
+            vec![PART, kind.map_or(&[], |kind| kind.params)]
+        }
         _ => return None,
     };
     let mut found = None;
@@ -147,12 +151,10 @@ pub(super) fn row_of(field: &str, document: &DocumentMut) -> Option<&'static Par
     found
 }
 
-/// The kind of `part[n]`.
-fn kind_of(part: &str, document: &DocumentMut) -> Option<&'static PartKind> {
+/// What is written of `part[n]`.
+fn part_of<'a>(part: &str, document: &'a DocumentMut) -> Option<&'a Item> {
     let number: usize = part.strip_prefix("part[")?.strip_suffix(']')?.parse().ok()?;
-    let part = document.get("part")?.get(number.checked_sub(1)?)?;
-    let name = part.get("kind")?.as_str()?;
-    PART_KINDS.iter().find(|kind| kind.name == name)
+    document.get("part")?.get(number.checked_sub(1)?)
 }
 
 /// How many parts a job has.

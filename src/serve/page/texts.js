@@ -62,7 +62,6 @@ const TEXTS = {
   outputsOf: "{name} as",
   outputsAfter: "Files can be had once the checks are done.",
   writeAll: "Write all into the folder",
-  wrote: "Written into {folder}",
   textTitle: "The job as text",
   textApply: "Take this text",
   failed: "That did not work: {text}",
