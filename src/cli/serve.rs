@@ -8,7 +8,7 @@ use std::time::Duration;
 
 use super::{Environment, Stop, library, run};
 use crate::parts::PART_KINDS;
-use crate::serve::{BuildLimits, ServeOptions, WorkerOptions, answer_tasks, serve};
+use crate::serve::{BuildLimits, Ran, ServeOptions, WorkerOptions, answer_tasks, serve};
 
 /// Open the bench page: measure, choose, see the part, in a browser.
 ///
@@ -101,6 +101,8 @@ pub(super) struct BuildForPage {
     memory: u64,
     #[arg(long)]
     profiles: Option<PathBuf>,
+    #[arg(long)]
+    background: bool,
 }
 
 impl BuildForPage {
@@ -108,6 +110,7 @@ impl BuildForPage {
         let options = WorkerOptions {
             folder: self.folder.clone(),
             memory: self.memory,
+            background: self.background,
             library: library(self.profiles.as_deref(), env)?,
             command,
             epoch: env.epoch.clone(),
@@ -117,9 +120,8 @@ impl BuildForPage {
     }
 }
 
-/// Runs a command line within a process that builds: its exit code, what it prints as results,
-/// and what it prints besides.
-fn command(arguments: Vec<OsString>) -> (u8, Vec<u8>, Vec<u8>) {
+/// Runs a command line within a process that builds.
+fn command(arguments: Vec<OsString>) -> Ran {
     let (mut out, mut err) = (Vec::new(), Vec::new());
     let given = |name| std::env::var_os(name).filter(|value| !value.is_empty());
     let mut env = Environment {
@@ -132,5 +134,5 @@ fn command(arguments: Vec<OsString>) -> (u8, Vec<u8>, Vec<u8>) {
     };
     let name = OsString::from("borewright");
     let exit = run(std::iter::once(name).chain(arguments), &mut env);
-    (exit.code(), out, err)
+    Ran { exit: exit.code(), out, err }
 }

@@ -27,7 +27,7 @@ use std::time::Duration;
 
 use tokio::net::TcpListener;
 
-pub use worker::{WorkerOptions, answer_tasks};
+pub use worker::{Ran, WorkerOptions, answer_tasks};
 
 use crate::measure::Library;
 

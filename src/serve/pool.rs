@@ -3,7 +3,7 @@
 //! Two lanes: shapes, which a person waits for while typing, and all else, which
 //! may take longer. Each lane has processes of its own, so that neither stops
 //! the other. A build whose page has sent a later one of its lane is dropped
-//! while it waits, and ended if it has run for [`GRACE`].
+//! while it waits, and ended: a shape after [`GRACE`], all else at once.
 
 use std::collections::{BTreeMap, VecDeque};
 use std::io;
@@ -99,10 +99,10 @@ impl Pool {
         let start = Arc::new(start);
         let pool = Pool { quick: Arc::default(), slow: Arc::default(), time: options.limits.time };
         let cores = std::thread::available_parallelism().map_or(1, usize::from);
-        for queue in [&pool.quick, &pool.slow] {
+        for (lane, queue) in [(Lane::Quick, &pool.quick), (Lane::Slow, &pool.slow)] {
             for _ in 0..cores.div_ceil(2) {
-                let process = start.process()?;
-                tokio::spawn(work(queue.clone(), start.clone(), process));
+                let process = start.process(lane)?;
+                tokio::spawn(work(lane, queue.clone(), start.clone(), process));
             }
         }
         Ok(pool)
@@ -222,12 +222,15 @@ struct Process {
 }
 
 impl Start {
-    fn process(&self) -> io::Result<Process> {
+    fn process(&self, lane: Lane) -> io::Result<Process> {
         let mut command = Command::new(&self.program);
         command.arg(HIDDEN_COMMAND).arg("--folder").arg(&self.folder);
         command.arg("--memory").arg(self.limits.memory.to_string());
         if let Some(profiles) = &self.profiles {
             command.arg("--profiles").arg(profiles);
+        }
+        if lane != Lane::Quick {
+            command.arg("--background");
         }
         command.stdin(Stdio::piped()).stdout(Stdio::piped()).kill_on_drop(true);
         let mut child = command.spawn()?;
@@ -256,13 +259,15 @@ impl Process {
 }
 
 /// Does what waits, one after the other, for as long as the server runs.
-async fn work(queue: Arc<Queue>, start: Arc<Start>, first: Process) {
+async fn work(lane: Lane, queue: Arc<Queue>, start: Arc<Start>, first: Process) {
+    // Checks of what is no longer there would only slow down the shapes.
+    let grace = if lane == Lane::Quick { GRACE } else { Duration::ZERO };
     let mut process = Some(first);
     loop {
         let mut waiting = queue.next().await;
         let mut ready = match process.take() {
             Some(process) => process,
-            None => match start.process() {
+            None => match start.process(lane) {
                 Ok(process) => process,
                 Err(error) => {
                     let text = format!("no process can be started: {error}");
@@ -273,7 +278,7 @@ async fn work(queue: Arc<Queue>, start: Arc<Start>, first: Process) {
         };
         let stopped = async {
             queue.until_overtaken(waiting.edit.as_ref()).await;
-            tokio::time::sleep(GRACE).await;
+            tokio::time::sleep(grace).await;
         };
         let done = tokio::select! {
             answer = ready.asked(&waiting.task) => answer.map_err(|_| ended(&start.limits)),
@@ -288,7 +293,7 @@ async fn work(queue: Arc<Queue>, start: Arc<Start>, first: Process) {
             // One that is in the middle of something would answer the next task with it.
             let _ = ready.child.kill().await;
             // The next task does not wait for the start.
-            process = start.process().ok();
+            process = start.process(lane).ok();
         }
         drop(waiting.answer.send(done));
     }

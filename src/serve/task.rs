@@ -117,9 +117,10 @@ impl Bench {
                     self.keeps_within(path)?;
                 }
                 let arguments = arguments.into_iter().map(OsString::from).collect();
-                let (exit, out, err) = (self.options.command)(arguments);
+                let ran = (self.options.command)(arguments);
                 let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
-                let told = json!({ "exit": exit, "out": text(&out), "err": text(&err) });
+                let told =
+                    json!({ "exit": ran.exit, "out": text(&ran.out), "err": text(&ran.err) });
                 Ok(told.to_string().into_bytes())
             }
         }

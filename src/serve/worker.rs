@@ -1,5 +1,6 @@
 //! A process that builds: reads tasks from its input and writes answers.
 
+use std::ffi::OsString;
 use std::io::{self, Read, Write};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
@@ -22,13 +23,25 @@ pub struct WorkerOptions {
     pub folder: PathBuf,
     /// Most memory, MiB of address space; Unix only.
     pub memory: u64,
+    /// Whether others go first on the processors; Unix only.
+    pub background: bool,
     /// Profiles that jobs may name.
     pub library: Library,
-    /// Runs a command line without the program's name: its exit code, what it
-    /// prints as results, and what it prints besides.
-    pub command: fn(Vec<std::ffi::OsString>) -> (u8, Vec<u8>, Vec<u8>),
+    /// Runs a command line without the program's name.
+    pub command: fn(Vec<OsString>) -> Ran,
     /// Seconds since 1970 for time stamps (`SOURCE_DATE_EPOCH`).
     pub epoch: Option<String>,
+}
+
+/// What a command has done.
+#[derive(Clone, Debug)]
+pub struct Ran {
+    /// Its exit code.
+    pub exit: u8,
+    /// What it printed as results.
+    pub out: Vec<u8>,
+    /// What it printed besides.
+    pub err: Vec<u8>,
 }
 
 /// Answers tasks until the input ends.
@@ -41,6 +54,9 @@ pub fn answer_tasks(
     output: &mut dyn Write,
 ) -> io::Result<()> {
     limit_memory(options.memory)?;
+    if options.background {
+        give_way();
+    }
     let mut bench = Bench::new(options);
     answer_each(input, output, |task| {
         let task: Task = serde_json::from_slice(task).map_err(|error| error.to_string())?;
@@ -95,6 +111,18 @@ fn limit_memory(megabytes: u64) -> io::Result<()> {
     let bytes = Some(megabytes << 20);
     setrlimit(Resource::As, Rlimit { current: bytes, maximum: bytes }).map_err(io::Error::from)
 }
+
+/// Lets shapes, which a person waits for, go first. Where that is not allowed, all goes on as fast
+/// as it can.
+#[cfg(unix)]
+fn give_way() {
+    /// Steps of politeness (POSIX `nice`): about a tenth of a share. Common practice, no source.
+    const STEPS: i32 = 10;
+    let _ = rustix::process::nice(STEPS);
+}
+
+#[cfg(not(unix))]
+fn give_way() {}
 
 #[cfg(not(unix))]
 fn limit_memory(_: u64) -> io::Result<()> {

@@ -74,7 +74,12 @@ const startView = (first) => {
   const faces = program(FACES), lines = program(LINES), dots = program(DOTS);
 
   // ---- shapes ---------------------------------------------------------------
-  const bytes = (text) => Uint8Array.from(atob(text), (c) => c.charCodeAt(0)).buffer;
+  const bytes = (text) => {
+    if (Uint8Array.fromBase64) return Uint8Array.fromBase64(text).buffer;
+    const raw = atob(text), out = new Uint8Array(raw.length);
+    for (let i = 0; i < raw.length; i++) out[i] = raw.charCodeAt(i);
+    return out.buffer;
+  };
   const buffer = (kind, data) => {
     const made = gl.createBuffer();
     gl.bindBuffer(kind, made);
@@ -84,7 +89,11 @@ const startView = (first) => {
   const shape = (packed) => {
     const corners = new Float32Array(bytes(packed.corners));
     const low = [Infinity, Infinity, Infinity], high = [-Infinity, -Infinity, -Infinity];
-    corners.forEach((v, i) => { low[i % 3] = Math.min(low[i % 3], v); high[i % 3] = Math.max(high[i % 3], v); });
+    for (let i = 0; i < corners.length; i++) {
+      const k = i % 3, v = corners[i];
+      if (v < low[k]) low[k] = v;
+      if (v > high[k]) high[k] = v;
+    }
     const triangles = new Uint32Array(bytes(packed.triangles)), edges = new Uint32Array(bytes(packed.edges));
     const vao = gl.createVertexArray();
     gl.bindVertexArray(vao);
@@ -345,11 +354,17 @@ const startView = (first) => {
   // the pose stays, and what was switched on or off by name.
   const show = (next, anew) => {
     const was = new Map([...bodies, ...components].map((item) => [item.name, item.on]));
-    bodies.forEach((b) => { forget(b.made); forget(b.warm); });
-    components.forEach((k) => forget(k.made));
+    // Shapes that are as they were stay where they are.
+    const left = [...bodies, ...components];
+    const taken = (packed) => {
+      const at = left.findIndex(({ shape: s }) => s.corners === packed.corners && s.triangles === packed.triangles);
+      return at < 0 ? shape(packed) : left.splice(at, 1)[0].made;
+    };
+    bodies.forEach((b) => forget(b.warm));
     scene = next;
-    bodies = scene.bodies.map((b) => ({ ...b, on: was.get(b.name) ?? true, made: shape(b.shape), warm: heat(b.heat) }));
-    components = scene.components.map((k) => ({ ...k, on: was.get(k.name) ?? k.shown, made: shape(k.shape) }));
+    bodies = scene.bodies.map((b) => ({ ...b, on: was.get(b.name) ?? true, made: taken(b.shape), warm: heat(b.heat) }));
+    components = scene.components.map((k) => ({ ...k, on: was.get(k.name) ?? k.shown, made: taken(k.shape) }));
+    left.forEach((item) => forget(item.made));
     if (bodies.length > 0) measure();
     if (anew) { Object.assign(eye, start); aim(); current = -1; }
     byId("pins").replaceChildren();
