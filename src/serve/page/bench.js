@@ -47,7 +47,8 @@
   };
   let again = false;
   const rebuild = () => { again = true; };
-  const changeAll = (list) => list.forEach((value) => { again = true; change({ set: value }); });
+  // A cure is a step of its own to undo, even right after its field was typed into.
+  const changeAll = (list) => list.forEach((value) => { [again, lastField] = [true, ""]; change({ set: value }); });
 
   const send = async (field) => {
     sending?.abort();
