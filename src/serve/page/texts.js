@@ -84,7 +84,6 @@ const TEXTS = {
   makeAll: "Make all",
   meshesTitle: "Meshes",
   survey: "What fits into it?",
-  surveyOf: "Survey of {name}",
   saveAsTitle: "Save a copy",
   fileName: "Name of the file",
   saveNow: "Save",
