@@ -111,7 +111,7 @@ pub const PRINT: &[Param] = &[
     },
     Param {
         key: "allow",
-        kind: Kind::List { rows: ALLOW, count: (0, MAX_ALLOWED) },
+        kind: Kind::List { rows: ALLOW, count: (0, MAX_ALLOWED), starts: 0 },
         doc: "Errors of the checks that may pass all the same, each with its reason.",
     },
 ];

@@ -75,7 +75,7 @@ pub const READINGS: &[Param] = &[
     },
     Param {
         key: "size",
-        kind: Kind::List { rows: SIZE, count: (1, MAX_FIT_ROWS) },
+        kind: Kind::List { rows: SIZE, count: (1, MAX_FIT_ROWS), starts: 1 },
         doc: "Each size that was read.",
     },
 ];

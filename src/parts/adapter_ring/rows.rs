@@ -77,7 +77,7 @@ pub(super) const ROWS: &[Param] = &[
     FROM_Z,
     Param {
         key: "hole",
-        kind: Kind::List { rows: HOLE, count: (0, 6) },
+        kind: Kind::List { rows: HOLE, count: (0, 6), starts: 0 },
         doc: "Holes through the wall, so that retention screws and plungers still reach.",
     },
     Param::number(

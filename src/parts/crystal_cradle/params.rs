@@ -143,7 +143,7 @@ pub(super) const PARAMS: &[Param] = &[
     .or(0.0),
     Param {
         key: "station",
-        kind: Kind::List { rows: STATION, count: (0, 24) },
+        kind: Kind::List { rows: STATION, count: (0, 24), starts: 2 },
         doc: "The stone, section by section, from the end nearest to the end cap, two or more; \
               between sections it runs straight. A scan takes their place.",
     },

@@ -92,7 +92,7 @@ pub(super) const ROWS: &[Param] = &[
     .or(50.0),
     Param {
         key: "land",
-        kind: Kind::List { rows: LAND, count: (0, 12) },
+        kind: Kind::List { rows: LAND, count: (0, 12), starts: 0 },
         doc: "Flats along the outside that decoration is glued on.",
     },
     FIT,
