@@ -201,6 +201,20 @@ pub struct Message {
     pub hint: Option<String>,
 }
 
+impl Message {
+    /// The caution for what is glued: `what` it is, and what to mind `besides`.
+    pub(crate) fn glued(what: &str, besides: &str) -> Message {
+        Message {
+            severity: Severity::Caution,
+            text: format!("{what}: glue and its solvents harm eyes, skin and lungs"),
+            hint: Some(format!(
+                "read the glue's own sheet, air the room, wear gloves, try it on a scrap of print \
+                 first; {besides}"
+            )),
+        }
+    }
+}
+
 /// A part that cannot be made as asked.
 #[derive(Clone, Debug, thiserror::Error)]
 #[error("{what}")]

@@ -18,7 +18,7 @@ pub(super) struct Made<'a> {
 impl Made<'_> {
     pub(super) fn squeezed(&self) -> Option<SplitRing> {
         let gap = self.ring.gap?;
-        split_ring(&self.ring.squeeze_input(self.context, gap.squeeze)).ok()
+        split_ring(&self.ring.squeeze_input(self.context, gap.squeeze, self.shim)).ok()
     }
 
     pub(super) fn computed(&self) -> Vec<Computed> {
@@ -38,7 +38,8 @@ impl Made<'_> {
             row("gap_angle", "angle of the gap, free", gap.angle, Unit::Degrees);
             let width = 2.0 * ring.inner * (0.5 * gap.angle).to_radians().sin();
             row("gap_width", "width of the gap at the inside, free", width, Unit::Mm);
-            row("squeeze", "how much its diameter is squeezed", gap.squeeze, Unit::Mm);
+            let squeeze = ring.squeeze_input(self.context, gap.squeeze, self.shim).squeeze_mm;
+            row("squeeze", "how much its diameter is squeezed", squeeze, Unit::Mm);
         }
         if let Some(out) = self.squeezed() {
             row("gap_closes", "how much the gap closes", out.closes_mm, Unit::Mm);

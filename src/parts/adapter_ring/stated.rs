@@ -52,10 +52,14 @@ impl Made<'_> {
         let printer = self.context.printer;
         let radius = self.ring.outside.fit.radius;
         let (low, high) = (bore.smallest(), bore.largest());
-        Mating::new("split ring in the bore, free", at, self.values.path_of("spring"))
+        let mating = Mating::new("split ring in the bore, free", at, self.values.path_of("spring"))
             .term(Term::even("bore", 0.5 * (low + high), 0.5 * (high - low) + bore.caliper()))
             .term(Term::printed(printer, "outside, printed", -2.0 * radius))
-            .limits(f64::NEG_INFINITY, Some(0.0))
+            .limits(f64::NEG_INFINITY, Some(0.0));
+        match self.values.number("coat") {
+            coat if coat > 0.0 => mating.term(Term::paint(coat)),
+            _ => mating,
+        }
     }
 
     fn chassis_fit(&self, at: Vec3, squeeze: f64) -> Mating {

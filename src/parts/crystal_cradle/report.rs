@@ -11,6 +11,10 @@ use crate::measure::{Unit, Vec2};
 use crate::trade::glow::{GlowInput, glow};
 use crate::trade::light::{BoreInput, light_bore};
 
+/// Pixels that take this much get a word about heat, A: half a watt and more. Common practice,
+/// no source.
+const STRONG: f64 = 0.1;
+
 /// Lit face of a package as a share of its smaller side: 3.5 mm of a 5 mm
 /// package. Common practice, no source.
 const LIT_SHARE: f64 = 0.7;
@@ -306,19 +310,6 @@ impl Plan<'_> {
         let mut say = |severity, text: String, hint: Option<String>| {
             out.push(Message { severity, text, hint });
         };
-        let glued = !matches!(self.retention, Retention::Lips(..));
-        if glued {
-            say(
-                Severity::Caution,
-                "glue can hurt eyes, skin and lungs; fast glue also fogs clear stones and plastic"
-                    .into(),
-                Some(
-                    "read the glue's own sheet, air the room, wear gloves; try a clear, slow glue \
-                      on a scrap first"
-                        .into(),
-                ),
-            );
-        }
         self.retention_note(&mut say);
         if let Some(scan) = &self.stone.scan {
             for m in scan.facts.messages() {
@@ -355,6 +346,25 @@ impl Plan<'_> {
             say(Severity::Note, text, Some(hint.into()));
         }
         self.light_notes(&mut say);
+        if !matches!(self.retention, Retention::Lips(..)) {
+            let besides = "fast glue also fogs clear stones and plastic: take a clear, slow one";
+            out.push(Message::glued("the stone is glued", besides));
+        }
+        let amperes = self.pixel.values.maybe_number("current").unwrap_or(0.0);
+        if amperes >= STRONG {
+            out.push(Message {
+                severity: Severity::Caution,
+                text: format!(
+                    "the pixel takes up to {amperes} A: in a closed seat it heats the plastic around \
+                     it, and looking into it from near can dazzle"
+                ),
+                hint: Some(
+                    "give it the heat sink that its data sheet asks for, or limit it, and feel the \
+                     part after ten minutes of full white"
+                        .into(),
+                ),
+            });
+        }
         out
     }
 

@@ -196,15 +196,9 @@ impl Made<'_> {
         }
         if spec.pilots.is_none() {
             let ring = std::f64::consts::PI * (spec.board.powi(2) - spec.recess.powi(2));
-            say(
-                Severity::Caution,
-                format!(
-                    "the board is glued on its ledge of {ring:.0} mm2: glue can hurt eyes, skin and lungs"
-                ),
-                Some(
-                    "read the glue's own sheet, air the room, wear gloves; keep glue off the pins",
-                ),
-            );
+            let what = format!("the board is glued on its ledge of {ring:.0} mm2");
+            let caution = Message::glued(&what, "keep it off the pins");
+            say(caution.severity, caution.text, caution.hint.as_deref());
         } else {
             say(
                 Severity::Note,

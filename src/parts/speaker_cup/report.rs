@@ -142,14 +142,10 @@ impl Made<'_> {
         }
         self.warnings(&mut list);
         if spec.ring.is_none() || values.choice("ring_fit") == "glue" {
-            list.push(message(
-                Severity::Caution,
-                "glue: vapours of superglue and of solvents harm lungs, and stiffen the surround",
-                Some(
-                    "use a soft silicone or contact glue that its sheet allows for plastics, air \
-                     the room, and keep the cone free of it"
-                        .to_owned(),
-                ),
+            list.push(Message::glued(
+                "the speaker or its ring is glued",
+                "vapours of fast glue stiffen the surround: take a soft silicone or contact glue \
+                 that its sheet allows for plastics, and keep the cone free of it",
             ));
         }
         list.push(message(
