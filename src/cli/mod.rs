@@ -6,6 +6,7 @@ mod correct;
 mod explain;
 mod findings;
 mod guard;
+mod inline;
 mod layout;
 mod make;
 mod mesh_file;
@@ -121,7 +122,7 @@ enum Command {
     Plate(plate::Plate),
     /// Propose an order and places along the bore for the modules of a job
     Layout(layout::Layout),
-    /// Draw the parts of job files as a PNG
+    /// Draw the parts of job files: a PNG, or in the terminal
     Picture(picture::Picture),
     /// Work out what a printer does to sizes, from readings of test prints
     Correct(correct::Correct),

@@ -40,7 +40,7 @@ pub use batch::{
     RecordBody, RecordFile, Step, Summary, Variant, Variants, work,
 };
 pub use beside::beside;
-pub use checked::{Checked, Warmth, check_made};
+pub use checked::{Checked, Warmth, check_made, wall_warmth};
 pub use corrected::{MeasuredProfile, PRINTERS_FILE, ProfileError, measured_profile};
 pub use files::{FORMATS, FormatError, NamedBytes, files};
 pub use fingerprint::fingerprint;

@@ -1,8 +1,11 @@
 //! The report pages of the examples in a browser: Chromium, driven through Node.
 //!
+//! The pictures that the documents show are compared here too.
+//!
 //! `drive.mjs` opens each page and says what it saw; the tests here judge that. The
 //! screenshots are left in `target/page` to look at.
 
+mod examples;
 mod pictures;
 
 use std::path::{Path, PathBuf};
