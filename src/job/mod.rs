@@ -20,6 +20,7 @@ mod report;
 mod template;
 mod text;
 mod time;
+pub mod worksheet;
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -58,6 +59,7 @@ pub use readings::{READINGS, Readings};
 pub use report::report;
 pub use template::{TemplateError, template};
 pub use text::text;
+
 pub use time::{BadEpoch, epoch_day};
 
 /// The format of job files that is read and written.
