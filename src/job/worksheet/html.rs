@@ -28,7 +28,7 @@ pub fn html(sheet: &Sheet) -> String {
                     section {
                         h2 { code { (group.path) } }
                         @if !group.doc.is_empty() { p { (group.doc) } }
-                        table {
+                        table.sheet {
                             thead { tr {
                                 th scope="col" { "key" } th scope="col" { "what" }
                                 th scope="col" { "readings" } th scope="col" { "to write down" }

@@ -38,7 +38,7 @@ impl Method {
                 match () {
                     () if row.doc.contains("end cap") => Method::Along,
                     () if has(INSIDE) => Method::Inside,
-                    () if has(DEPTH) => Method::Depth,
+                    () if has(DEPTH) || row.doc.starts_with("How far") => Method::Depth,
                     () if has(ALONG) => Method::Along,
                     () => Method::Outside,
                 }
@@ -72,7 +72,8 @@ impl Method {
             }
             Method::Outside => {
                 "Outside jaws flat on the faces, with no more force than holds them: rock them, and \
-                 the smallest reading is the size. Of what must go in, write the largest."
+                 the smallest reading is the size there. Of several places, write the largest if \
+                 the thing must go in."
             }
             Method::Depth => {
                 "The caliper's end flat on the rim, the rod straight down to the floor; the rod's \

@@ -106,8 +106,8 @@ pub fn for_kinds(kinds: &[&PartKind], printer: &Values) -> Sheet {
     let names: Vec<&str> = kinds.iter().map(|kind| kind.name).collect();
     let flags: Vec<String> = names.iter().map(|name| format!("--part {name}")).collect();
     let intro = vec![
-        "Each box has the key of the job file that it belongs to. Empty boxes of what may be left \
-         out stay empty."
+        "Each box has the key of the job file that it belongs to. Those with * must be filled; of \
+         what may be left out, leave it empty where it does not apply."
             .to_owned(),
         format!("The job file for it: borewright new {} my-handle.toml", flags.join(" ")),
     ];
@@ -129,7 +129,10 @@ pub fn for_blanks(text: &str, kinds: &[PartKind]) -> Option<Sheet> {
     let title = "What this job still lacks".to_owned();
     (!groups.is_empty()).then(|| Sheet {
         title,
-        intro: vec!["Each box has the key of the job file that it belongs to.".to_owned()],
+        intro: vec![
+            "Each box has the key of the job file that it belongs to. Those with * must be filled."
+                .to_owned(),
+        ],
         cautions: cautions(&groups),
         groups,
         helps: Vec::new(),
