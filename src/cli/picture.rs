@@ -190,7 +190,7 @@ impl Picture {
             let span = |made: &&&MadeBody| (made.bounds.0[cut.axis], made.bounds.1[cut.axis]);
             if !shown.iter().map(span).any(|(low, high)| low < cut.at && cut.at < high) {
                 let spans = shown.iter().map(|made| {
-                    let (low, high) = span(&made);
+                    let (low, high) = span(made);
                     format!("{} from {low:.2} to {high:.2}", made.body.name)
                 });
                 let spans: Vec<String> = spans.collect();
