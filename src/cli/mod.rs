@@ -6,6 +6,7 @@ mod correct;
 mod explain;
 mod findings;
 mod guard;
+mod inline;
 mod layout;
 mod make;
 mod mesh_file;
@@ -16,6 +17,7 @@ mod profiles;
 mod survey;
 mod table;
 mod work;
+mod worksheet;
 
 use std::ffi::OsString;
 use std::io::{self, Write};
@@ -76,6 +78,7 @@ First steps:
   (fill in what your caliper says, in any text editor)
   borewright make rod.toml --out prints           make its parts
 
+What to measure:       borewright worksheet crystal_cradle
 What keys mean:        borewright explain crystal_cradle
 What is known by name: borewright profiles cells
 Will a mesh print:     borewright check rod.stl --printer fdm-medium --material petg
@@ -121,12 +124,14 @@ enum Command {
     Plate(plate::Plate),
     /// Propose an order and places along the bore for the modules of a job
     Layout(layout::Layout),
-    /// Draw the parts of job files as a PNG
+    /// Draw the parts of job files: a PNG, or in the terminal
     Picture(picture::Picture),
     /// Work out what a printer does to sizes, from readings of test prints
     Correct(correct::Correct),
     /// Write a commented job file to start from
     New(new::New),
+    /// Print what to measure, with boxes to fill; of a job, what would help most
+    Worksheet(worksheet::Worksheet),
     /// List what is known by name: cells, switches, pixels, printers ...
     Profiles(profiles::Profiles),
     /// Say what the keys of a part, of [handle], of [print] or of a profile mean
@@ -221,6 +226,7 @@ fn dispatch(
         }
         Command::Picture(command) => command.run(env)?,
         Command::New(command) => command.run(env)?,
+        Command::Worksheet(command) => command.run(env)?,
         Command::Profiles(command) => command.run(env)?,
         Command::Explain(command) => command.run(env)?,
         Command::Work(command) => command.run(env)?,

@@ -20,6 +20,7 @@ mod report;
 mod template;
 mod text;
 mod time;
+pub mod worksheet;
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -40,7 +41,7 @@ pub use batch::{
     RecordBody, RecordFile, Step, Summary, Variant, Variants, work,
 };
 pub use beside::beside;
-pub use checked::{Checked, Warmth, check_made};
+pub use checked::{Checked, Warmth, check_made, wall_warmth};
 pub use corrected::{MeasuredProfile, PRINTERS_FILE, ProfileError, measured_profile};
 pub use files::{FORMATS, FormatError, NamedBytes, files};
 pub use fingerprint::fingerprint;
@@ -58,6 +59,7 @@ pub use readings::{READINGS, Readings};
 pub use report::report;
 pub use template::{TemplateError, template};
 pub use text::text;
+
 pub use time::{BadEpoch, epoch_day};
 
 /// The format of job files that is read and written.

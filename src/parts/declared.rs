@@ -83,6 +83,9 @@ pub struct Term {
     pub reach: (f64, f64),
     /// How its values are spread within the reach.
     pub spread: Spread,
+    /// Path of the job's field by which one may be surer of it, as `handle.bore`;
+    /// none for what no measuring helps.
+    pub field: Option<String>,
 }
 
 /// How a term's values are spread within its reach.

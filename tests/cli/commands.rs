@@ -1,5 +1,6 @@
 //! The other commands, and the program as a process.
 
+use std::fs;
 use std::process::{Command, Stdio};
 
 use borewright::cli::Exit;
@@ -7,7 +8,7 @@ use borewright::job::{PART, PRINT};
 use borewright::measure::{FAMILIES, HANDLE, Param, check_rows};
 use borewright::parts::PART_KINDS;
 
-use super::support::{BLOCK_PARAMS, Folder, ran, read};
+use super::support::{BLOCK_PARAMS, Folder, GOOD, ran, ran_with, read};
 
 #[test]
 fn every_table_keeps_the_rules() {
@@ -243,4 +244,71 @@ fn what_is_no_mesh_is_told_what_it_is() {
     assert!(run.err.contains("hint: one of: ") && run.err.contains("petg"), "{}", run.err);
     let run = ran(&[&"picture", &solid]);
     assert!(run.err.contains("is no job file"), "{}", run.err);
+}
+
+#[test]
+fn a_worksheet_is_printed_or_written() {
+    let folder = Folder::new("worksheet");
+    let kinds = borewright::parts::PART_KINDS;
+    let run = ran_with(kinds, &[&"worksheet", &"crystal_cradle", &"cell_tray"]);
+    assert_eq!((run.exit, run.err.as_str()), (Exit::Made, ""));
+    for key in ["handle.bore *", "part[1].pixel *", "part[2].cell *", "caution: Li-ion"] {
+        assert!(run.out.contains(key), "{key}: {}", run.out);
+    }
+    let again = ran_with(kinds, &[&"worksheet", &"crystal_cradle", &"cell_tray"]);
+    assert_eq!(run.out, again.out);
+    let page = folder.path("sheet.html");
+    let run = ran_with(kinds, &[&"worksheet", &"switch_plate", &"--out", &page]);
+    assert_eq!(run.exit, Exit::Made, "{}", run.err);
+    assert!(fs::read_to_string(&page).expect("written").contains("<svg"));
+    let job = folder.write("lacking.toml", GOOD.replace("length = 210", "length = \"?\""));
+    let run = ran(&[&"worksheet", &job]);
+    assert_eq!(run.exit, Exit::Made, "{}", run.err);
+    assert!(run.out.contains("handle.length *") && !run.out.contains("handle.bore"), "{}", run.out);
+}
+
+#[test]
+fn worksheets_tell_what_is_wrong() {
+    let folder = Folder::new("worksheet-wrong");
+    let broken = folder.write("broken.toml", GOOD.replace("length = 210", "length = -1"));
+    let cases: [(&[&dyn AsRef<std::ffi::OsStr>], &str); 5] = [
+        (&[&"blocc"], "did you mean block"),
+        (&[&"block", &"job.toml"], "give one job file alone"),
+        (&[&"block", &"--out", &"sheet.pdf"], "as measure.html"),
+        (&[&"block", &"--printer", &"none"], "fdm-medium"),
+        (&[&broken], "handle.length"),
+    ];
+    for (arguments, wanted) in cases {
+        let all: Vec<&dyn AsRef<std::ffi::OsStr>> =
+            std::iter::once(&"worksheet" as &dyn AsRef<std::ffi::OsStr>)
+                .chain(arguments.iter().copied())
+                .collect();
+        let run = ran(&all);
+        assert_eq!((run.exit, run.out.as_str()), (Exit::BadInput, ""), "{wanted}");
+        assert!(run.err.contains(wanted), "{wanted}: {}", run.err);
+    }
+}
+
+#[test]
+fn pictures_tell_what_is_wrong() {
+    let folder = Folder::new("picture-wrong");
+    let job = folder.write("job.toml", GOOD);
+    let out = folder.path("out.png");
+    let cases = [
+        ("q=3", "oblique", "the axis is x, y or z"),
+        ("z", "oblique", "as z=120"),
+        ("z=wide", "oblique", "a number in mm"),
+        ("z=500", "oblique", "cuts none of the bodies"),
+        ("z=1", "side", "from its edge"),
+    ];
+    for (section, from, wanted) in cases {
+        let run =
+            ran(&[&"picture", &job, &"--section", &section, &"--from", &from, &"--out", &out]);
+        assert_eq!(run.exit, Exit::BadInput, "{wanted}");
+        assert!(run.err.contains(wanted), "{wanted}: {}", run.err);
+    }
+    assert!(!out.exists());
+    let run = ran(&[&"picture", &job, &"--section", &"z=1", &"--inline=letters"]);
+    assert_eq!(run.exit, Exit::Made, "{}", run.err);
+    assert!(run.out.lines().count() > 5 && run.out.contains('@'), "{}", run.out);
 }

@@ -14,9 +14,11 @@ use crate::measure::frame::FRAME;
 use crate::measure::number;
 use crate::parts::{Calculation, Message};
 use crate::sight::Shown;
+use crate::trade::Worked;
 
 const STYLE: &str = include_str!("page.css");
-const SCRIPT: &str = include_str!("page.js");
+const SCRIPTS: [&str; 3] =
+    [include_str!("drawing.js"), include_str!("view.js"), include_str!("page.js")];
 
 /// The page of a job and its made parts, as HTML.
 pub fn page(job: &Job, made: &[Made]) -> String {
@@ -51,7 +53,7 @@ pub fn page(job: &Job, made: &[Made]) -> String {
                     (sources(made))
                 }
                 script type="application/json" id="scene" { (PreEscaped(scene)) }
-                script { (PreEscaped(SCRIPT)) }
+                @for script in SCRIPTS { script { (PreEscaped(script)) } }
             }
         }
     };
@@ -90,9 +92,14 @@ fn viewer(made: &[Made]) -> Markup {
     let picture = scene::picture(made);
     html! {
         section id="view" aria-label="The parts in 3D" {
-            div id="stage" {
+            div id="stage" class="still" {
                 canvas tabindex="0" role="img" aria-describedby="keys"
                     aria-label="Parts in 3D; arrow keys turn, plus and minus zoom" {}
+                div id="scale" hidden {
+                    p { "wall thickness, mm" }
+                    div id="ramp" {}
+                    span { "0" } span id="scale-limit" {} span id="scale-cap" {}
+                }
                 div id="pins" {}
                 img id="still" src=(picture) alt="The parts side by side";
             }
@@ -118,21 +125,17 @@ fn viewer(made: &[Made]) -> Markup {
                     input type="range" id="cut" aria-label="Where it is cut, mm from the end cap" step="0.1";
                     output id="cut-at" {}
                 }
-                fieldset {
+                fieldset id="apart-set" {
                     legend { "Pull apart" }
                     input type="range" id="apart" min="0" max="1" step="0.01" value="0"
                         aria-label="How far the bodies are pulled apart";
                 }
                 fieldset id="bodies" { legend { "Bodies" } }
                 fieldset id="components" { legend { "What belongs to them" } }
-                div id="scale" hidden {
-                    span { "0" } span id="scale-limit" {} span id="scale-cap" {}
-                    div id="ramp" {}
-                    p { "thickness of walls, mm; the mark is the printer's least free wall" }
-                }
             }
             p id="keys" { "Drag to turn, wheel or two fingers to zoom, Shift and drag to move. Keys: \
-                           arrows, + and -, 0 to start again." }
+                           arrows turn, + and - zoom, 0 starts again, c cuts, [ and ] move the cut, \
+                           h shows wall thickness, x pulls apart." }
         }
     }
 }
@@ -232,8 +235,8 @@ fn fits(rows: &[FitRow]) -> Markup {
                 @let (binds, rattles) = (100.0 * row.binds, 100.0 * row.rattles);
                 tr {
                     th scope="row" { (row.what) }
-                    td.number { (format!("{:.2}", row.nominal)) }
-                    td.number { (format!("{:.2} to {:.2}", row.worst[0], row.worst[1])) }
+                    td.number data-label="gap, mm: " { (format!("{:.2}", row.nominal)) }
+                    td.number data-label="at worst: " { (format!("{:.2} to {:.2}", row.worst[0], row.worst[1])) }
                     td {
                         span.odds aria-hidden="true" {
                             span.binds style=(format!("width:{binds:.2}%")) {}
@@ -303,6 +306,36 @@ fn checks(checked: &Checked, pins: &Pins<'_>) -> Markup {
     }
 }
 
+/// The steps of a calculation with their formulas, the values put in, and the results.
+fn worked(calculation: &Calculation) -> Markup {
+    let Worked { given, steps, results, source, notes } = &calculation.worked;
+    html! {
+        @if !given.is_empty() {
+            p.hint { "Given: " @for (i, g) in given.iter().enumerate() {
+                @if i > 0 { ", " } span title=(g.what) { (g.key) " = " (g.text) }
+            } }
+        }
+        table.steps {
+            @for step in steps {
+                tr {
+                    th scope="row" { (step.what) }
+                    td { code { (step.formula) } @if !step.numbers.is_empty() { br; code.put { (step.numbers) } } }
+                    td.number { (step.text()) }
+                }
+            }
+            @for result in results {
+                tr.result {
+                    th scope="row" { (result.what) }
+                    td { code { (result.key) } }
+                    td.number { (result.text()) }
+                }
+            }
+        }
+        @for note in notes { p { (note) } }
+        p.hint { "Source: " (source) }
+    }
+}
+
 fn calculations(made: &[Made]) -> Markup {
     let of = |body: &'_ MadeBody| -> Vec<Calculation> {
         body.body.worked.iter().chain(&body.estimates).cloned().collect()
@@ -314,7 +347,7 @@ fn calculations(made: &[Made]) -> Markup {
                 @for calculation in of(body) {
                     details {
                         summary { (body.body.name) ": " (calculation.about) }
-                        pre { (calculation.worked) }
+                        (worked(&calculation))
                     }
                 }
             }

@@ -9,6 +9,7 @@ use crate::export::{BODY_COLOURS, CREASE_COS, PictureBody, View, arrange};
 use crate::job::{Made, MadeBody};
 use crate::measure::Vec3;
 use crate::mesh::{ChordTolerance, Mesh, tessellate};
+use crate::parts::{Component, Way};
 
 /// Components are for the eye only: chord of their meshes, mm.
 const GLASS_CHORD: f64 = 0.05;
@@ -136,13 +137,21 @@ fn components(made: &[Made], names: &[&str]) -> Vec<Json> {
                     "name": name,
                     "what": component.what,
                     "body": i,
-                    "shown": !around,
+                    "shown": !around && !another_state(name, &body.body.declared.components),
+                    "way": component.way.as_ref().map_or(Vec3::zeros(), Way::direction).as_slice(),
                     "shape": shape(&mesh),
                 }));
             }
         }
     }
     out
+}
+
+/// Whether it is one of the others in another state, as `plunger_1_pressed` is.
+fn another_state(name: &str, all: &[Component]) -> bool {
+    let begins =
+        |c: &Component| name.strip_prefix(&c.name).is_some_and(|rest| rest.starts_with('_'));
+    all.iter().any(begins)
 }
 
 /// Whether two boxes are one to the eye.
