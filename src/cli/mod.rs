@@ -3,6 +3,7 @@
 mod batch;
 mod check;
 mod correct;
+mod coupon;
 mod explain;
 mod findings;
 mod guard;
@@ -81,7 +82,8 @@ What is known by name: borewright profiles cells
 Will a mesh print:     borewright check rod.stl --printer fdm-medium --material petg
 What fits a chassis:   borewright survey chassis.stl
 The trade's sums:      borewright work leaf-contact
-What test prints say:  borewright correct readings.toml
+What a printer does:   borewright coupon --printer fdm-medium --out pieces
+What test prints say:  borewright correct pieces/readings.toml
 
 Exit codes:
   0  made
@@ -123,6 +125,8 @@ enum Command {
     Layout(layout::Layout),
     /// Draw the parts of job files as a PNG
     Picture(picture::Picture),
+    /// Make test pieces for a printer, and a file to write their readings into
+    Coupon(coupon::Coupon),
     /// Work out what a printer does to sizes, from readings of test prints
     Correct(correct::Correct),
     /// Write a commented job file to start from
@@ -209,6 +213,11 @@ fn dispatch(
         }
         Command::Survey(command) => command.run(env)?,
         Command::Correct(command) => {
+            let exit = command.run(env)?;
+            env.out.flush()?;
+            return Ok(exit);
+        }
+        Command::Coupon(command) => {
             let exit = command.run(env)?;
             env.out.flush()?;
             return Ok(exit);

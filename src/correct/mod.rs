@@ -15,4 +15,4 @@ mod tests;
 
 pub use compensate::{CompensateError, Compensation, LARGEST_DRAWN_HOLE};
 pub use fitted::{Correction, FitError, Fitted, Judged, MAX_FIT_ROWS, Slip, fit};
-pub use model::{Axis, COUNT, Effect, Measured, SizeRow};
+pub use model::{COUNT, Effect, SizeRow};

@@ -4,6 +4,7 @@ mod batch;
 mod beside;
 mod checked;
 mod corrected;
+mod coupon;
 mod digest;
 mod estimates;
 mod files;
@@ -42,6 +43,7 @@ pub use batch::{
 pub use beside::beside;
 pub use checked::{Checked, Warmth, check_made};
 pub use corrected::{MeasuredProfile, PRINTERS_FILE, ProfileError, measured_profile};
+pub use coupon::{Coupon, ReadSize, guide, read_sizes, readings_file};
 pub use files::{FORMATS, FormatError, NamedBytes, files};
 pub use fingerprint::fingerprint;
 pub use layout::{

@@ -2,6 +2,7 @@
 
 mod commands;
 mod correct;
+mod coupon;
 mod faults;
 mod layout;
 mod make;
