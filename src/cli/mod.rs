@@ -6,6 +6,7 @@ mod correct;
 mod coupon;
 mod explain;
 mod findings;
+mod fit_report;
 mod guard;
 mod layout;
 mod make;
@@ -84,6 +85,7 @@ What fits a chassis:   borewright survey chassis.stl
 The trade's sums:      borewright work leaf-contact
 What a printer does:   borewright coupon --printer fdm-medium --out pieces
 What test prints say:  borewright correct pieces/readings.toml
+How the parts sit:     borewright fit-report rod.toml
 
 Exit codes:
   0  made
@@ -129,6 +131,8 @@ enum Command {
     Coupon(coupon::Coupon),
     /// Work out what a printer does to sizes, from readings of test prints
     Correct(correct::Correct),
+    /// After a test print of a job: what was read and how it sat, and what that changes
+    FitReport(fit_report::FitReport),
     /// Write a commented job file to start from
     New(new::New),
     /// List what is known by name: cells, switches, pixels, printers ...
@@ -228,6 +232,7 @@ fn dispatch(
             env.out.flush()?;
             return Ok(exit);
         }
+        Command::FitReport(command) => command.run(env)?,
         Command::Picture(command) => command.run(env)?,
         Command::New(command) => command.run(env)?,
         Command::Profiles(command) => command.run(env)?,

@@ -186,6 +186,20 @@ impl Computed {
     pub(crate) fn read(self, what: Measured, axis: Option<Axis>, at: impl Into<String>) -> Self {
         Self { reading: Some(Reading { what, axis, at: at.into() }), ..self }
     }
+
+    /// Rows of which that with `key`, if there is one, is read so; see [`Computed::read`].
+    pub(crate) fn read_in(
+        mut rows: Vec<Computed>,
+        key: &str,
+        what: Measured,
+        axis: Option<Axis>,
+        at: &str,
+    ) -> Vec<Computed> {
+        for row in rows.iter_mut().filter(|row| row.key == key) {
+            row.reading = Some(Reading { what, axis, at: at.to_owned() });
+        }
+        rows
+    }
 }
 
 /// How much a message matters.
