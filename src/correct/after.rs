@@ -11,6 +11,9 @@ use crate::measure::Values;
 /// Common practice, no source.
 const GROWTH_SD: f64 = 0.5;
 const SIZE_SD: f64 = 0.5;
+/// Least standard deviation of either, mm: half of what a caliper's dial shows. Common
+/// practice, no source.
+const LEAST_SD: f64 = 0.005;
 /// By how much a word moves a clearance, as a share of the printer's accuracy, and the
 /// least that it does, mm: what hands can tell. Common practice, no source.
 const STEP: f64 = 0.5;
@@ -69,7 +72,7 @@ pub struct Growth {
 impl Growth {
     /// Growth of a printer before any of its parts is read.
     pub fn before(printer: &Values, value: f64) -> Growth {
-        Growth { value, sd: GROWTH_SD * printer.number("accuracy") }
+        Growth { value, sd: (GROWTH_SD * printer.number("accuracy")).max(LEAST_SD) }
     }
 
     /// The same after sizes were read: the mean of before and what each size says, each
@@ -216,6 +219,20 @@ mod tests {
             last = after.sd;
         }
         assert!(last < 0.01, "{last}");
+    }
+
+    #[test]
+    fn a_printer_and_a_caliper_that_claim_to_be_exact_are_not_believed() {
+        let mut library = Library::shipped();
+        let family = crate::measure::FAMILIES.iter().find(|family| family.name == "printers");
+        let text = "[exact]\nlike = \"fdm-medium\"\naccuracy = 0\nsize_sd = 0\nsource = \"none\"\n";
+        let source = crate::measure::Source::new("printers.toml", text).expect("a text");
+        library.add(family.expect("known"), &source).unwrap_or_else(|faults| panic!("{faults}"));
+        let printer = library.profile("printers", "exact").expect("added");
+        let mut exact = size(Measured::Outside, 20.0, 20.1, None);
+        exact.caliper = 0.0;
+        let after = Growth::before(printer, 0.0).after(printer, &[exact]);
+        assert!(after.value > 0.03 && after.value < 0.05 && after.sd > 0.0, "{after:?}");
     }
 
     #[test]

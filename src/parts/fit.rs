@@ -83,7 +83,7 @@ impl BoreFit {
             Computed::new("bore_sure", "smallest sure bore", self.bore, Unit::Mm),
             Computed::new("fit_clearance", "clearance on the diameter", self.clearance, Unit::Mm),
             Computed::new("outside", "outside diameter as printed", 2.0 * self.radius, Unit::Mm)
-                .read(Measured::Outside, None, "over the round outside, turned, between its ends"),
+                .read(Measured::Outside, None, "over the round outside, turned"),
         ]
     }
 }

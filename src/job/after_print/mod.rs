@@ -1,38 +1,39 @@
 //! After a test print of a job's own parts: what was read and how it sat becomes other
 //! values of the job's printer, and is kept beside the job.
 
+mod changes;
+mod history;
+
 use std::collections::BTreeSet;
 use std::fmt::Write;
 use std::path::Path;
 use std::sync::Arc;
 
-use serde::{Deserialize, Serialize};
-use toml_edit::{DocumentMut, InlineTable, Item, Value};
-
 use super::coupon::{ReadSize, read_sizes};
 use super::fingerprint::digest;
 use super::{FORMAT, Job, Made, MadeBody, note, read_format};
-use crate::correct::{AfterPrint, Clearance, Compensation, Growth, Sat, SizeRow, next_clearance};
+use crate::correct::Sat;
 use crate::measure::{
-    Axis, Conflict, Default, Faults, Kind, MAX_NAME, Measured, Param, Place, Reader, Source, Unit,
-    Values, Vec3, no_files, number, or_list, parse, toml_string, wrapped,
+    Axis, Conflict, Default, Faults, Kind, MAX_NAME, Param, Place, Reader, Source, Unit, Values,
+    Vec3, no_files, number, or_list, parse, toml_string, wrapped,
 };
 use crate::parts::Computed;
+
+pub use changes::{Change, changes, with_changes};
+pub use history::{History, Print, PrintSat, PrintSize};
 
 /// Longest line of the file, characters.
 const WIDTH: usize = 88;
 /// Most sizes, parts that sat, and readings of one size. Common practice, no source.
 const MOST: usize = 200;
 const MOST_READINGS: usize = 100;
+/// Largest size that is read, mm.
+const LARGEST: f64 = 2000.0;
 /// A reading further from the size as drawn than this, mm and as a share of it, is a slip
 /// of the pen. Common practice, no source.
 const SLIP: (f64, f64) = (1.5, 0.05);
 /// Decimals of the printer's values: a micrometre.
 const DECIMALS: f64 = 1000.0;
-/// The words of fits with the printer's rows, the tightest first.
-const FITS: [(&str, &str); 3] =
-    [("press", "fit_press"), ("slide", "fit_slide"), ("loose", "fit_loose")];
-
 const TEXT: &str = "a String takes any text";
 
 const SIZE: &[Param] = &[
@@ -51,7 +52,7 @@ const SIZE: &[Param] = &[
         kind: Kind::Numbers {
             unit: Unit::Mm,
             min: 0.0,
-            max: 2000.0,
+            max: LARGEST,
             count: (1, MOST_READINGS),
             optional: false,
         },
@@ -84,125 +85,18 @@ pub const AFTER_PRINT: &[Param] = &[
     },
 ];
 
-/// One test print as it is kept beside the job.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Print {
-    /// SHA-256 of the file with its readings.
-    pub digest: String,
-    /// Name of the printer's profile, and of the material's.
-    pub printer: String,
-    /// Name of the material's profile.
-    pub material: String,
-    /// Growth of the printer, mm, that the files made up for.
-    pub growth: f64,
-    /// Scales that they made up for.
-    pub scales: [f64; 3],
-    /// Whether small holes were drawn larger.
-    pub holes_drawn: bool,
-    /// The caliper's limit of error, mm.
-    pub caliper: f64,
-    /// What was read.
-    pub sizes: Vec<PrintSize>,
-    /// What was tried.
-    pub sat: Vec<PrintSat>,
-}
-
-/// A size that was read.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct PrintSize {
-    /// Body and key.
-    pub body: String,
-    /// Its key in the report.
-    pub key: String,
-    /// A word of [`Measured`].
-    pub what: String,
-    /// A word of [`Axis`]; none for what is round.
-    pub axis: Option<String>,
-    /// The size as drawn, mm.
-    pub nominal: f64,
-    /// The readings, mm.
-    pub readings: Vec<f64>,
-}
-
-/// A body that was tried in the bore.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct PrintSat {
-    /// The body.
-    pub body: String,
-    /// How it sat.
-    pub how: Sat,
-    /// The word of its fit.
-    pub fit: String,
-    /// Its clearance on the diameter as printed, mm: as drawn, less what its outside was
-    /// read too large.
-    pub clearance: f64,
-    /// Whether the outside was read.
-    pub read: bool,
-}
-
-/// All test prints of a job, the oldest first.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct History {
-    /// The format of this file.
-    pub format: i64,
-    /// The prints.
-    pub prints: Vec<Print>,
-}
-
-impl std::default::Default for History {
-    /// That of a job without test prints.
-    fn default() -> History {
-        History { format: FORMAT, prints: Vec::new() }
-    }
-}
-
-impl History {
-    /// Reads what was kept.
-    ///
-    /// # Errors
-    /// Why it is none.
-    pub fn read(text: &str) -> Result<History, String> {
-        let history: History = serde_json::from_str(text).map_err(|error| error.to_string())?;
-        if history.format != FORMAT {
-            return Err(format!("format {} is not known here", history.format));
-        }
-        let prints = || history.prints.iter();
-        let sizes = || prints().flat_map(|print| &print.sizes);
-        let whole = sizes().all(|s| Measured::of(&s.what).is_some() && !s.readings.is_empty());
-        if !whole {
-            return Err("a size has no reading, or is read in a way that is not known".to_owned());
-        }
-        Ok(history)
-    }
-
-    /// As a text to keep.
-    pub fn text(&self) -> String {
-        let json = serde_json::to_value(self).expect("numbers, words and lists");
-        format!("{json:#}\n")
-    }
-
-    /// Whether the readings of a file are among them.
-    pub fn has(&self, source: &Source) -> bool {
-        let digest = digest(source.text().as_bytes());
-        self.prints.iter().any(|print| print.digest == digest)
-    }
-}
-
 /// Name of the file with a job's readings, and of that with its history.
 pub fn after_print_names(job: &Path) -> [String; 2] {
     let stem = job.file_stem().unwrap_or_default().to_string_lossy();
     [format!("{stem}-measured.toml"), format!("{stem}-history.json")]
 }
 
-/// A size that can be read while the body stands as it is printed: axes of the printer
-/// are told only of bodies that stand along the bore.
-fn standing<'a>(made: &'a [Made]) -> Vec<ReadSize<'a>> {
+/// The sizes that can be read of bodies as they were printed: what is round is across x
+/// and y of the printer only where the body stands along the bore.
+fn standing(made: &[Made]) -> Vec<ReadSize<'_>> {
     let upright = |size: &ReadSize<'_>| size.body.up().cross(&Vec3::z()).norm() < UPRIGHT_EPSILON;
-    read_sizes(made).into_iter().filter(upright).collect()
+    let sizes = read_sizes(made).into_iter();
+    sizes.filter(|size| size.reading.axis.is_some() || upright(size)).collect()
 }
 
 /// Sine of the angle below which a body stands upright.
@@ -247,8 +141,9 @@ pub fn after_print_file(job: &Job, made: &[Made]) -> String {
         let ReadSize { body, computed, reading } = size;
         let nominal = number(round(computed.value));
         out.push('\n');
-        comment(&mut out, &format!("{}, {nominal} mm: {}", computed.what, reading.at));
-        let body = toml_string(&body.body.name);
+        let name = &body.body.name;
+        comment(&mut out, &format!("{name}, {}, {nominal} mm: {}", computed.what, reading.at));
+        let body = toml_string(name);
         writeln!(out, "[[size]]\nbody = {body}\nkey = {}", toml_string(&computed.key)).expect(TEXT);
         writeln!(out, "readings = \"?\"  # one or more, as [{nominal}]").expect(TEXT);
     }
@@ -390,116 +285,4 @@ fn mean(readings: &[f64]) -> f64 {
 
 fn round(value: f64) -> f64 {
     (value * DECIMALS).round() / DECIMALS
-}
-
-/// A value of the printer that changes.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Change {
-    /// Row of the printer.
-    pub key: &'static str,
-    /// What the job has, and what it gets, mm.
-    pub from: f64,
-    /// The new value, mm.
-    pub to: f64,
-    /// One sentence.
-    pub why: String,
-}
-
-/// What all test prints on the job's printer with its material ask for.
-pub fn changes(job: &Job, history: &History) -> Vec<Change> {
-    let printer = job.print().component("printer");
-    let [name, material] =
-        ["printer", "material"].map(|key| job.print().component(key).profile().unwrap_or("own"));
-    let own: Vec<&Print> =
-        history.prints.iter().filter(|p| p.printer == name && p.material == material).collect();
-    let mut changes: Vec<Change> = growth(printer, &own).into_iter().collect();
-    let mut clearances = FITS.map(|(_, key)| printer.number(key));
-    for (i, (word, key)) in FITS.into_iter().enumerate() {
-        let sat = own.iter().flat_map(|print| &print.sat).filter(|sat| sat.fit == word);
-        let tried: Vec<(Sat, f64)> = sat.map(|sat| (sat.how, sat.clearance)).collect();
-        if tried.is_empty() {
-            continue;
-        }
-        let low = if i == 0 { PRESS_LEAST } else { clearances[i - 1] };
-        let high = clearances.get(i + 1).copied().unwrap_or(LOOSE_MOST);
-        let Clearance { value, why } = next_clearance(clearances[i], &tried, printer, (low, high));
-        clearances[i] = round(value);
-        changes.push(Change { key, from: printer.number(key), to: clearances[i], why });
-    }
-    changes.retain(|change| round(change.from) != change.to);
-    changes
-}
-
-/// Tightest press fit and loosest loose fit that a printer may have, mm: those of its rows.
-const PRESS_LEAST: f64 = -0.5;
-const LOOSE_MOST: f64 = 3.0;
-/// Largest growth that a printer may have, mm: that of its row.
-const GROWTH_MOST: f64 = 0.5;
-
-/// From what the printer had before the first of its prints.
-fn growth(printer: &Values, prints: &[&Print]) -> Option<Change> {
-    let start = prints.first()?.growth;
-    let of_print = |print: &&Print| print.sizes.iter().map(|size| of(print, size)).collect();
-    let sizes: Vec<Vec<AfterPrint>> = prints.iter().map(of_print).collect();
-    let sizes = sizes.concat();
-    if sizes.is_empty() {
-        return None;
-    }
-    let after = Growth::before(printer, start).after(printer, &sizes);
-    let to = round(after.value.clamp(-GROWTH_MOST, GROWTH_MOST));
-    let count = sizes.len();
-    let of_sizes = if count == 1 { "size".to_owned() } else { "sizes".to_owned() };
-    let why = format!(
-        "{count} {of_sizes} read and {} mm before: surfaces come out by {:.3} mm, give or take {:.3}",
-        number(start),
-        after.value,
-        2.0 * after.sd
-    );
-    Some(Change { key: "growth", from: printer.number("growth"), to, why })
-}
-
-fn of(print: &Print, size: &PrintSize) -> AfterPrint {
-    let scales = Vec3::from(print.scales);
-    let made_up = Compensation { growth: print.growth, scales, holes_drawn: print.holes_drawn };
-    let none = print.growth == 0.0 && scales == Vec3::repeat(1.0);
-    AfterPrint {
-        row: SizeRow {
-            name: format!("{} {}", size.body, size.key),
-            what: Measured::of(&size.what).unwrap_or(Measured::Outside),
-            axis: size.axis.as_deref().and_then(Axis::of),
-            nominal: size.nominal,
-            readings: size.readings.clone(),
-        },
-        made_up: (!none).then_some(made_up),
-        caliper: print.caliper,
-    }
-}
-
-/// The job's text with other values of its printer. Comments and all else stay.
-///
-/// # Errors
-/// What is wrong with the text; none if it was read as a job before.
-pub fn with_changes(text: &str, changes: &[Change]) -> Result<String, String> {
-    if changes.is_empty() {
-        return Ok(text.to_owned());
-    }
-    let mut document: DocumentMut =
-        text.parse().map_err(|e: toml_edit::TomlError| e.to_string())?;
-    let item = document.get_mut("print").and_then(|print| print.get_mut("printer"));
-    let item = item.ok_or("the job has no printer")?;
-    if let Item::Value(Value::String(name)) = item {
-        let mut table = InlineTable::new();
-        table.insert("profile", name.value().as_str().into());
-        let decor = name.decor().clone();
-        *item = Item::Value(Value::InlineTable(table));
-        if let Some(value) = item.as_value_mut() {
-            *value.decor_mut() = decor;
-        }
-    }
-    let table =
-        item.as_table_like_mut().ok_or("the job's printer is neither a name nor a table")?;
-    for change in changes {
-        table.insert(change.key, toml_edit::value(change.to));
-    }
-    Ok(document.to_string())
 }
