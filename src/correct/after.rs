@@ -80,8 +80,8 @@ impl Growth {
     /// the variance of an even spread, 4.3.7). Scales stay those of the printer. Sizes
     /// that growth does not show in count for nothing.
     pub fn after(self, printer: &Values, sizes: &[AfterPrint]) -> Growth {
-        let spread =
-            printer.maybe_number("size_sd").unwrap_or_else(|| SIZE_SD * printer.number("accuracy"));
+        let sd = printer.maybe_number("size_sd");
+        let spread = sd.unwrap_or(SIZE_SD * printer.number("accuracy")).max(LEAST_SD);
         let mut weight = self.sd.powi(-2);
         let mut sum = weight * self.value;
         for size in sizes {
