@@ -3,8 +3,10 @@
 mod batch;
 mod check;
 mod correct;
+mod coupon;
 mod explain;
 mod findings;
+mod fit_report;
 mod guard;
 mod inline;
 mod layout;
@@ -84,7 +86,9 @@ What is known by name: borewright profiles cells
 Will a mesh print:     borewright check rod.stl --printer fdm-medium --material petg
 What fits a chassis:   borewright survey chassis.stl
 The trade's sums:      borewright work leaf-contact
-What test prints say:  borewright correct readings.toml
+What a printer does:   borewright coupon --printer fdm-medium --out pieces
+What test prints say:  borewright correct pieces/readings.toml
+How the parts sit:     borewright fit-report rod.toml
 
 Exit codes:
   0  made
@@ -126,8 +130,12 @@ enum Command {
     Layout(layout::Layout),
     /// Draw the parts of job files: a PNG, or in the terminal
     Picture(picture::Picture),
+    /// Make test pieces for a printer, and a file to write their readings into
+    Coupon(coupon::Coupon),
     /// Work out what a printer does to sizes, from readings of test prints
     Correct(correct::Correct),
+    /// After a test print of a job: what was read and how it sat, and what that changes
+    FitReport(fit_report::FitReport),
     /// Write a commented job file to start from
     New(new::New),
     /// Print what to measure, with boxes to fill; of a job, what would help most
@@ -218,12 +226,18 @@ fn dispatch(
             env.out.flush()?;
             return Ok(exit);
         }
+        Command::Coupon(command) => {
+            let exit = command.run(env)?;
+            env.out.flush()?;
+            return Ok(exit);
+        }
         Command::Plate(command) => command.run(env)?,
         Command::Layout(command) => {
             let exit = command.run(env)?;
             env.out.flush()?;
             return Ok(exit);
         }
+        Command::FitReport(command) => command.run(env)?,
         Command::Picture(command) => command.run(env)?,
         Command::New(command) => command.run(env)?,
         Command::Worksheet(command) => command.run(env)?,

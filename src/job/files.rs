@@ -30,15 +30,22 @@ pub enum FormatError {
 pub fn files(job: &Job, made: &[Made], stamp: &str) -> Result<Vec<NamedBytes>, FormatError> {
     let mut out = Vec::new();
     for body in made.iter().flat_map(|part| &part.bodies) {
-        for (extension, write) in FORMATS {
-            out.push((format!("{}.{extension}", body.body.name), write(body, stamp)?));
-        }
+        out.extend(body_files(body, stamp)?);
     }
     out.push(("report.txt".to_owned(), text(job, made, stamp).into_bytes()));
     let mut json = format!("{:#}", report(job, made, stamp));
     json.push('\n');
     out.push(("report.json".to_owned(), json.into_bytes()));
     Ok(out)
+}
+
+/// A body in all of [`FORMATS`].
+///
+/// # Errors
+/// A mesh that one of the formats cannot hold.
+pub fn body_files(body: &MadeBody, stamp: &str) -> Result<Vec<NamedBytes>, FormatError> {
+    let name = |extension| format!("{}.{extension}", body.body.name);
+    FORMATS.iter().map(|(extension, write)| Ok((name(extension), write(body, stamp)?))).collect()
 }
 
 type Write = fn(&MadeBody, &str) -> Result<Vec<u8>, FormatError>;

@@ -1,9 +1,11 @@
 //! From the text of a job file to a [`Job`] that is right, and to made parts.
 
+mod after_print;
 mod batch;
 mod beside;
 mod checked;
 mod corrected;
+mod coupon;
 mod digest;
 mod estimates;
 mod files;
@@ -36,6 +38,10 @@ use crate::measure::{
 use crate::parts::{PartContext, PartKind};
 use crate::trade::fits_iso286;
 
+pub use after_print::{
+    AFTER_PRINT, Change, History, Print, PrintSat, PrintSize, after_print_file, after_print_names,
+    changes, read_after_print, with_changes,
+};
 pub use batch::{
     BadSummary, BadVariants, Bench, Entry, MAX_VARIANTS, Origin, Outcome, Plan, RECORD, Record,
     RecordBody, RecordFile, Step, Summary, Variant, Variants, work,
@@ -43,7 +49,8 @@ pub use batch::{
 pub use beside::beside;
 pub use checked::{Checked, Warmth, check_made, wall_warmth};
 pub use corrected::{MeasuredProfile, PRINTERS_FILE, ProfileError, measured_profile};
-pub use files::{FORMATS, FormatError, NamedBytes, files};
+pub use coupon::{Coupon, ReadSize, guide, read_sizes, readings_file};
+pub use files::{FORMATS, FormatError, NamedBytes, body_files, files};
 pub use fingerprint::fingerprint;
 pub use layout::{
     Arrangement, Fixed, Layout, LayoutError, MOST_FREE, Module, Row, RowPiece, Shortfall, Tie,

@@ -24,6 +24,7 @@ mod sight;
 mod speaker_cup;
 mod spine;
 mod switch_plate;
+mod test_piece;
 mod trim;
 #[cfg(test)]
 mod trying;
@@ -36,8 +37,9 @@ pub use declared::{
 pub use sight::Sight;
 
 pub use spine::RingRoom;
+pub use test_piece::{PIECES, TEST_PIECES, TestPiece};
 
-use crate::measure::{Handle, Library, Param, Place, Unit, Values};
+use crate::measure::{Axis, Handle, Library, Measured, Param, Place, Reading, Unit, Values};
 use crate::solid::Solid;
 use crate::trade::{TradeError, Worked};
 
@@ -169,12 +171,34 @@ pub struct Computed {
     pub value: f64,
     /// Its unit.
     pub unit: Unit,
+    /// How it is read off a print, if a caliper can.
+    pub reading: Option<Reading>,
 }
 
 impl Computed {
     /// A value with its key, meaning and unit.
     pub fn new(key: impl Into<String>, what: impl Into<String>, value: f64, unit: Unit) -> Self {
-        Self { key: key.into(), what: what.into(), value, unit }
+        Self { key: key.into(), what: what.into(), value, unit, reading: None }
+    }
+
+    /// The same with how a caliper reads it: what, along which axis of the
+    /// printer, and where the jaws go.
+    pub(crate) fn read(self, what: Measured, axis: Option<Axis>, at: impl Into<String>) -> Self {
+        Self { reading: Some(Reading { what, axis, at: at.into() }), ..self }
+    }
+
+    /// Rows of which that with `key`, if there is one, is read so; see [`Computed::read`].
+    pub(crate) fn read_in(
+        mut rows: Vec<Computed>,
+        key: &str,
+        what: Measured,
+        axis: Option<Axis>,
+        at: &str,
+    ) -> Vec<Computed> {
+        for row in rows.iter_mut().filter(|row| row.key == key) {
+            row.reading = Some(Reading { what, axis, at: at.to_owned() });
+        }
+        rows
     }
 }
 

@@ -4,9 +4,9 @@ use std::fs;
 use std::process::{Command, Stdio};
 
 use borewright::cli::Exit;
-use borewright::job::{PART, PRINT};
+use borewright::job::{AFTER_PRINT, PART, PRINT, READINGS};
 use borewright::measure::{FAMILIES, HANDLE, Param, check_rows};
-use borewright::parts::PART_KINDS;
+use borewright::parts::{PART_KINDS, TEST_PIECES};
 
 use super::support::{BLOCK_PARAMS, Folder, GOOD, ran, ran_with, read};
 
@@ -19,6 +19,9 @@ fn every_table_keeps_the_rules() {
     check("print", PRINT);
     check("part", PART);
     check("block", BLOCK_PARAMS);
+    check("readings", READINGS);
+    check("measured", AFTER_PRINT);
+    TEST_PIECES.iter().for_each(|kind| check(kind.name, kind.params));
     for (i, kind) in PART_KINDS.iter().enumerate() {
         check(kind.name, kind.params);
         assert!(kind.summary.len() > 10, "{} has no summary", kind.name);

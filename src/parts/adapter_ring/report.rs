@@ -3,7 +3,7 @@
 use super::super::build::Ends;
 use super::super::{Computed, Message, PartContext, Severity};
 use super::spec::Ring;
-use crate::measure::{Unit, Values, number};
+use crate::measure::{Measured, Unit, Values, number};
 use crate::trade::split_ring::{SplitRing, split_ring};
 
 /// All that is known of a ring, or one of its shims, that was made.
@@ -64,7 +64,14 @@ impl Made<'_> {
         }
         row("chamfer_low", "chamfer made at the low end", self.chamfers.low, Unit::Mm);
         row("chamfer_high", "chamfer made at the high end", self.chamfers.high, Unit::Mm);
-        rows
+        if self.shim > 0 || ring.gap.is_some() {
+            // Not as the fit has it: only its own outside is there to be read.
+            rows.iter_mut().for_each(|row| row.reading = None);
+            let over = "over the ring, turned, between its ends";
+            rows = Computed::read_in(rows, "ring_outside", Measured::Outside, None, over);
+        }
+        let inside = "inner jaws in the ring, turned";
+        Computed::read_in(rows, "ring_inside", Measured::Gap, None, inside)
     }
 
     pub(super) fn messages(&self) -> Vec<Message> {

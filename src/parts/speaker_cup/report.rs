@@ -6,7 +6,7 @@ use super::super::{Computed, Message, Severity};
 use super::plan::{Plan, Ring};
 use super::refuse::Asked;
 use super::shape::RING_CHAMFER;
-use crate::measure::{Unit, number};
+use crate::measure::{Measured, Unit, number};
 
 /// Air before the cone that is published practice, mm.
 const GAP_ADVISED: (f64, f64) = (1.0, 2.0);
@@ -214,8 +214,16 @@ impl Made<'_> {
         vec![
             row("from_z", "low end", low),
             row("length", "height", high - low),
-            row("outer_width", "outside across the frame", 2.0 * ring.outer),
-            row("inner_width", "inside across the frame", 2.0 * ring.inner),
+            row("outer_width", "outside across the frame", 2.0 * ring.outer).read(
+                Measured::Outside,
+                None,
+                "over the ring, across the frame",
+            ),
+            row("inner_width", "inside across the frame", 2.0 * ring.inner).read(
+                Measured::Gap,
+                None,
+                "inner jaws in the ring, across the frame",
+            ),
             row("ring_wall", "width of the ring", ring.outer - ring.inner),
             row("ring_clearance", "clearance on its width in the seat", ring.clearance),
             row("chamfer_low", "chamfer made at the low end", made.low),
