@@ -177,9 +177,41 @@ impl From<io::Error> for Stop {
 
 /// Runs one command line, program name first.
 pub fn run(arguments: impl IntoIterator<Item = OsString>, env: &mut Environment<'_>) -> Exit {
-    match dispatch(arguments, env) {
+    let (mut out, mut err) = (Heard(&mut *env.out), Heard(&mut *env.err));
+    let mut env = Environment {
+        kinds: env.kinds,
+        out: &mut out,
+        err: &mut err,
+        colour: env.colour,
+        profiles: env.profiles.clone(),
+        epoch: env.epoch.clone(),
+    };
+    match dispatch(arguments, &mut env) {
         Ok(exit) => exit,
-        Err(stop) => say(stop, env),
+        Err(stop) => say(stop, &mut env),
+    }
+}
+
+/// What is written while somebody reads it. A reader that has gone away (`| head`) wants no
+/// more, which neither stops the work nor changes its exit code.
+struct Heard<'a>(&'a mut dyn Write);
+
+impl Heard<'_> {
+    fn unheard<T>(result: io::Result<T>, done: T) -> io::Result<T> {
+        match result {
+            Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(done),
+            other => other,
+        }
+    }
+}
+
+impl Write for Heard<'_> {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        Self::unheard(self.0.write(bytes), bytes.len())
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        Self::unheard(self.0.flush(), ())
     }
 }
 
@@ -254,8 +286,7 @@ fn dispatch(
     Ok(Exit::Made)
 }
 
-/// Says why a run stopped. A reader that has gone away (`| head`) wants no
-/// more, which is no fault.
+/// Says why a run stopped.
 fn say(stop: Stop, env: &mut Environment<'_>) -> Exit {
     let (exit, text) = match stop {
         Stop::Faults(faults, exit) => (exit, render(&faults, env.colour)),
@@ -267,7 +298,6 @@ fn say(stop: Stop, env: &mut Environment<'_>) -> Exit {
             }
             (exit, text)
         }
-        Stop::Output(error) if error.kind() == io::ErrorKind::BrokenPipe => return Exit::Made,
         Stop::Output(error) => (Exit::BadInput, format!("error: cannot write results: {error}\n")),
     };
     // If the messages cannot be written either, the exit code still tells.

@@ -96,7 +96,7 @@ impl Variants {
         if count == 0 || count > MAX_VARIANTS {
             return Err(bad(format!("{count} variants; between 1 and {MAX_VARIANTS} can be made")));
         }
-        variants.digits = count.to_string().len();
+        variants.digits = digits(count);
         Ok(variants)
     }
 
@@ -223,11 +223,19 @@ fn values(table: &toml_edit::Table) -> Result<Vec<Value>, String> {
     let count = count.ok_or(format!("count is no whole number from 2 to {MAX_VARIANTS}"))?;
     let value = |i: usize| {
         let exact = from + (to - from) * i as f64 / (count - 1) as f64;
-        // A micrometre, so that 0.1 steps read as such.
-        Value::from((exact * 1e3).round() / 1e3).decorated(" ", "")
+        // So that 0.1 steps read as such.
+        Value::from((exact * STEP_NOISE).round() / STEP_NOISE).decorated(" ", "")
     };
     Ok((0..count).map(value).collect())
 }
+
+/// Digits of the numbers of so many.
+fn digits(count: usize) -> usize {
+    count.to_string().len()
+}
+
+/// Parts of a unit to which the values of a sweep are rounded: what is smaller is float noise.
+const STEP_NOISE: f64 = 1e9;
 
 /// A header of fields, then a row for each variant. `base` names the job,
 /// `name` the variant; a field whose cell is empty stays as it is.
@@ -292,6 +300,16 @@ fn listed(text: &str, base: &ReadBase<'_>) -> Result<Rows, String> {
             return Err(format!("more than {MAX_VARIANTS} rows"));
         }
     }
+    let digits = digits(rows.len());
+    for (i, row) in rows.iter().enumerate() {
+        let number = format!("{:0digits$}", i + 1);
+        if row.name.is_none() && names.contains(&number) {
+            return Err(format!(
+                "row {} has no name and would be called {number}, as another row is: give it one",
+                i + 1
+            ));
+        }
+    }
     Ok(Rows::Listed(rows))
 }
 
@@ -314,6 +332,11 @@ fn set(document: &mut DocumentMut, field: &str, value: &Value) -> Result<(), Str
         *slot.ok_or_else(|| format!("{field}: the base job has no such entry"))? = value.clone();
         return Ok(());
     }
+    // The name of a profile may look like a number.
+    let words = at.get(name).is_some_and(Item::is_str);
+    let number = value.is_integer() || value.is_float();
+    let word = (words && number).then(|| Value::from(value.to_string().trim()).decorated(" ", ""));
+    let value = word.as_ref().unwrap_or(value);
     match at {
         Item::Table(table) => table.insert(name, Item::Value(value.clone())).map(drop),
         Item::Value(Value::InlineTable(table)) => table.insert(name, value.clone()).map(drop),
