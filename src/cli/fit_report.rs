@@ -7,7 +7,7 @@ use std::sync::Arc;
 use super::table::{write_columns, write_hanging};
 use super::{Environment, Exit, Stop, library, read_file, read_job};
 use crate::job::{
-    Change, FormatError, History, Job, Made, MakeError, NamedBytes, Staged, StagedError,
+    Change, FormatError, History, Job, Made, MadeUpBy, MakeError, NamedBytes, Staged, StagedError,
     after_print_file, after_print_names, beside, body_files, changes, make, read_after_print,
     with_changes,
 };
@@ -73,16 +73,30 @@ impl FitReport {
             write_hanging(env.out, &text, WIDTH)?;
         }
         history.prints.push(print);
-        let changes = changes(&job, &history);
-        if changes.is_empty() {
+        let mut asked = changes(&job, &history, MadeUpBy::PrintFiles);
+        let mut anew = self.remade(&job, &asked, env);
+        if let Err(Stop::Faults(faults, Exit::CannotBeMade)) = &anew
+            && asked.iter().any(|change| change.key == "growth")
+        {
+            let why = faults.iter().next().map_or_else(String::new, |fault| fault.to_string());
+            let text =
+                format!("note: print files cannot make up for all growth here, so fits do ({why})");
+            write_hanging(env.err, &text, WIDTH)?;
+            asked = changes(&job, &history, MadeUpBy::Fits);
+            anew = self.remade(&job, &asked, env);
+        }
+        if asked.is_empty() {
             writeln!(env.out, "nothing changes: the printer's values go with what was read")?;
         } else {
-            say_changes(&changes, env)?;
+            say_changes(&asked, env)?;
         }
-        let text = with_changes(job.source().text(), &changes)
-            .map_err(|error| Stop::bad_input(error, ["look at [print] of the job".to_owned()]))?;
-        let anew = self.read_anew(&job, &text, env)?;
-        let files = changed(&made, &self::made(&anew)?, &stamp(&job, env)?)?;
+        if matches!(anew, Err(Stop::Faults(..))) {
+            let text = "with these values the job cannot be made; nothing is written: change first \
+                        what is said here";
+            write_hanging(env.err, text, WIDTH)?;
+        }
+        let (text, anew) = anew?;
+        let files = changed(&made, &anew, &stamp(&job, env)?)?;
         say_bodies(&made, &files, env)?;
         match &self.out {
             Some(out) => places.write(out, &text, &history, files, env),
@@ -123,6 +137,19 @@ impl FitReport {
                     again";
         write_hanging(env.out, text, WIDTH)?;
         Ok(())
+    }
+
+    /// The job's text with other values of its printer, and its parts made anew.
+    fn remade(
+        &self,
+        job: &Job,
+        changes: &[Change],
+        env: &Environment<'_>,
+    ) -> Result<(String, Vec<Made>), Stop> {
+        let text = with_changes(job.source().text(), changes)
+            .map_err(|error| Stop::bad_input(error, ["look at [print] of the job".to_owned()]))?;
+        let made = made(&self.read_anew(job, &text, env)?)?;
+        Ok((text, made))
     }
 
     fn read_anew(&self, job: &Job, text: &str, env: &Environment<'_>) -> Result<Job, Stop> {

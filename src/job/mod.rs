@@ -39,8 +39,8 @@ use crate::parts::{PartContext, PartKind};
 use crate::trade::fits_iso286;
 
 pub use after_print::{
-    AFTER_PRINT, Change, History, Print, PrintSat, PrintSize, after_print_file, after_print_names,
-    changes, read_after_print, with_changes,
+    AFTER_PRINT, Change, History, MadeUpBy, Print, PrintSat, PrintSize, after_print_file,
+    after_print_names, changes, read_after_print, with_changes,
 };
 pub use batch::{
     BadSummary, BadVariants, Bench, Entry, MAX_VARIANTS, Origin, Outcome, Plan, RECORD, Record,

@@ -149,6 +149,27 @@ fn sizes_that_were_read_change_growth_and_print_files_only() {
     assert!(read_bytes(&prints.join("ring.stl")) != step_before[1]);
 }
 
+#[test]
+fn where_a_detail_is_too_small_to_be_drawn_in_fits_make_up_for_growth() {
+    let folder = Folder::new("fit-report-detail");
+    // Growth that no wall of these rings can take on both sides.
+    let text = JOB.replace("inner = 24", "inner = 29.8").replace(
+        "\"fdm-medium\" #",
+        "{ profile = \"fdm-medium\", wall_supported = 0.3, wall_free = 0.4, accuracy = 1.0 } #",
+    );
+    let job = folder.write("staff.toml", &text);
+    let measured = "format = 1\n[[size]]\nbody = \"ring\"\nkey = \"outside\"\nreadings = [32.57]\n\
+                    [[sat]]\nbody = \"ring\"\nhow = \"binds\"\n";
+    folder.write("staff-measured.toml", measured);
+    let done = report(&job, &[&"--out", &folder.path("prints")]);
+    assert_eq!(done.exit, Exit::Made, "{}{}", done.out, done.err);
+    assert!(done.err.contains("cannot make up for all growth here"), "{}", done.err);
+    let changed = read(&job);
+    assert!(printer(&changed, "growth") == 0.0, "{changed}");
+    assert!(printer(&changed, "size_offset") > 0.4, "{changed}");
+    assert!(printer(&changed, "fit_slide") > 0.2, "{changed}");
+}
+
 fn read_bytes(path: &Path) -> Vec<u8> {
     std::fs::read(path).unwrap_or_else(|e| panic!("{}: {e}", path.display()))
 }

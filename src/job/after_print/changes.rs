@@ -3,7 +3,7 @@
 use toml_edit::{DocumentMut, InlineTable, Item, Value};
 
 use super::super::Job;
-use super::history::{History, Print, PrintSize};
+use super::history::{History, Print, PrintSat, PrintSize};
 use super::round;
 use crate::correct::{AfterPrint, Clearance, Compensation, Growth, Sat, SizeRow, next_clearance};
 use crate::measure::{Axis, Measured, Values, Vec3, number};
@@ -25,18 +25,32 @@ pub struct Change {
     pub why: String,
 }
 
+/// What makes up for growth that was read.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum MadeUpBy {
+    /// Print files, which are drawn in by it: fits keep to clearances as printed.
+    PrintFiles,
+    /// Fits alone, where details of a body are too small to be drawn in: they keep to
+    /// clearances as drawn, and `size_offset` tells the checks how sizes come out.
+    Fits,
+}
+
 /// What all test prints on the job's printer with its material ask for.
-pub fn changes(job: &Job, history: &History) -> Vec<Change> {
+pub fn changes(job: &Job, history: &History, by: MadeUpBy) -> Vec<Change> {
     let printer = job.print().component("printer");
     let [name, material] =
         ["printer", "material"].map(|key| job.print().component(key).profile().unwrap_or("own"));
     let own: Vec<&Print> =
         history.prints.iter().filter(|p| p.printer == name && p.material == material).collect();
-    let mut changes: Vec<Change> = growth(printer, &own).into_iter().collect();
+    let mut changes: Vec<Change> = growth(printer, &own, by).into_iter().collect();
+    let had = |sat: &PrintSat| match by {
+        MadeUpBy::PrintFiles => sat.clearance,
+        MadeUpBy::Fits => sat.drawn,
+    };
     let mut clearances = FITS.map(|(_, key)| printer.number(key));
     for (i, (word, key)) in FITS.into_iter().enumerate() {
         let sat = own.iter().flat_map(|print| &print.sat).filter(|sat| sat.fit == word);
-        let tried: Vec<(Sat, f64)> = sat.map(|sat| (sat.how, sat.clearance)).collect();
+        let tried: Vec<(Sat, f64)> = sat.map(|sat| (sat.how, had(sat))).collect();
         if tried.is_empty() {
             continue;
         }
@@ -53,11 +67,11 @@ pub fn changes(job: &Job, history: &History) -> Vec<Change> {
 /// Tightest press fit and loosest loose fit that a printer may have, mm: those of its rows.
 const PRESS_LEAST: f64 = -0.5;
 const LOOSE_MOST: f64 = 3.0;
-/// Largest growth that a printer may have, mm: that of its row.
+/// Largest growth, and offset of sizes, that a printer may have, mm: those of their rows.
 const GROWTH_MOST: f64 = 0.5;
 
 /// From what the printer had before the first of its prints.
-fn growth(printer: &Values, prints: &[&Print]) -> Option<Change> {
+fn growth(printer: &Values, prints: &[&Print], by: MadeUpBy) -> Option<Change> {
     let start = prints.first()?.growth;
     let of_print = |print: &&Print| print.sizes.iter().map(|size| of(print, size)).collect();
     let sizes: Vec<Vec<AfterPrint>> = prints.iter().map(of_print).collect();
@@ -66,7 +80,6 @@ fn growth(printer: &Values, prints: &[&Print]) -> Option<Change> {
         return None;
     }
     let after = Growth::before(printer, start).after(printer, &sizes);
-    let to = round(after.value.clamp(-GROWTH_MOST, GROWTH_MOST));
     let count = sizes.len();
     let of_sizes = if count == 1 { "size".to_owned() } else { "sizes".to_owned() };
     let why = format!(
@@ -75,7 +88,14 @@ fn growth(printer: &Values, prints: &[&Print]) -> Option<Change> {
         after.value,
         2.0 * after.sd
     );
-    Some(Change { key: "growth", from: printer.number("growth"), to, why })
+    // Sizes have a surface on either side.
+    let left = 2.0 * (after.value - printer.number("growth"));
+    let (key, to) = match by {
+        MadeUpBy::PrintFiles => ("growth", after.value),
+        MadeUpBy::Fits => ("size_offset", left),
+    };
+    let to = round(to.clamp(-GROWTH_MOST, GROWTH_MOST));
+    Some(Change { key, from: printer.number(key), to, why })
 }
 
 fn of(print: &Print, size: &PrintSize) -> AfterPrint {

@@ -42,7 +42,7 @@ impl Print {
             known && size.readings.iter().chain([&size.nominal]).all(can_be)
         };
         let scales = self.scales.iter().all(|scale| *scale > 0.0 && can_be(scale));
-        let sat = self.sat.iter().all(|sat| can_be(&sat.clearance));
+        let sat = self.sat.iter().all(|sat| can_be(&sat.clearance) && can_be(&sat.drawn));
         let sizes = self.sizes.iter().all(of_size);
         scales && sat && sizes && [self.growth, self.caliper].iter().all(can_be)
     }
@@ -79,6 +79,8 @@ pub struct PrintSat {
     /// Its clearance on the diameter as printed, mm: as drawn, less what its outside was
     /// read too large.
     pub clearance: f64,
+    /// Its clearance as drawn, mm.
+    pub drawn: f64,
     /// Whether the outside was read.
     pub read: bool,
 }

@@ -19,7 +19,7 @@ use crate::measure::{
 };
 use crate::parts::Computed;
 
-pub use changes::{Change, changes, with_changes};
+pub use changes::{Change, MadeUpBy, changes, with_changes};
 pub use history::{History, Print, PrintSat, PrintSize};
 
 /// Longest line of the file, characters.
@@ -273,6 +273,7 @@ fn sat(
             how: Sat::of(row.choice("how")).expect("a word of the row"),
             fit: fit.to_owned(),
             clearance: drawn - more,
+            drawn,
             read: outside.is_some(),
         });
     }
