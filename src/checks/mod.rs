@@ -25,6 +25,7 @@ mod orientation;
 mod overhang;
 mod overlap;
 mod pins;
+mod retention;
 mod screws;
 mod shows;
 mod slender;
@@ -90,6 +91,7 @@ pub const CHECKS: &[Check] = &[
     strain::CHECK,
     heat::CHECK,
     screws::CHECK,
+    retention::CHECK,
     shows::CHECK,
 ];
 
