@@ -125,11 +125,7 @@ fn straight(kept: &Kept, bars: &Bars, least: &Least<'_>) -> Finding {
         Some(p) => finding.at(Place { point: Some(p.into()), region: Region::Body }),
         None => finding,
     };
-    if severity == Severity::Note {
-        finding
-    } else {
-        finding.hint(format!("{}: bars that reach further over its ends", kept.field))
-    }
+    if severity == Severity::Note { finding } else { finding.hint(cure(kept)) }
 }
 
 /// A way out past the bars by tipping; what no attitude lets through does not.
@@ -141,10 +137,7 @@ fn tipped(kept: &Kept, bars: &Bars) -> Option<Finding> {
         kept.what,
         short(angle)
     );
-    let hint = format!(
-        "{}: bars that reach further over its ends, foam in the room over it, or glue",
-        kept.field
-    );
+    let hint = format!("{}; or foam in the room over it, or glue", cure(kept));
     Some(
         at(kept, Finding::new(CHECK.name, Severity::Warning, text))
             .measured(angle, Unit::Degrees)
@@ -152,6 +145,76 @@ fn tipped(kept: &Kept, bars: &Bars) -> Option<Finding> {
     )
 }
 
+fn cure(kept: &Kept) -> String {
+    format!("{}: {}", kept.field, kept.cure)
+}
+
 fn at(kept: &Kept, finding: Finding) -> Finding {
     finding.at(Place { point: Some(kept.at.into()), region: Region::Body })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::measure::Vec2;
+    use crate::section::Region;
+    use crate::solid::{Solid, Stack};
+
+    fn block(low: Vec3, high: Vec3) -> Solid {
+        let mut stack = Stack::default();
+        stack.prism(low.z, high.z, &Region::rectangle(low.xy(), high.xy()));
+        stack.solid().expect("a block")
+    }
+
+    /// A block 20 mm long under two bars, of which the higher begins at `bar` mm.
+    fn held(bar: f64, spare: f64, tips_out: Option<f64>) -> Vec<Finding> {
+        let bars = vec![
+            ("the low bar".to_owned(), block(Vec3::new(-9.0, 3.0, -2.0), Vec3::new(9.0, 5.0, 1.0))),
+            (
+                "the high bar".to_owned(),
+                block(Vec3::new(-9.0, 3.0, bar), Vec3::new(9.0, 5.0, 25.0)),
+            ),
+        ];
+        let bars = Bars {
+            solid: block(Vec3::new(-2.0, -2.0, 0.0), Vec3::new(2.0, 2.0, 20.0)),
+            bars,
+            out: vec![Vec2::y(), Vec2::new(0.5, 0.75_f64.sqrt())],
+            travel: 20.0,
+            play: 0.3,
+            spare,
+            tips_out,
+        };
+        let kept = Kept {
+            what: "the block".into(),
+            at: Vec3::zeros(),
+            hold: Hold::Bars(Box::new(bars.clone())),
+            field: "part[1].overlap".into(),
+            cure: "more of it",
+        };
+        barred(&kept, &bars)
+    }
+
+    #[test]
+    fn the_shallower_bar_decides() {
+        for (bar, severity) in [
+            (19.2, Severity::Note),
+            (19.6, Severity::Warning),
+            (19.8, Severity::Error),
+            (20.5, Severity::Error),
+        ] {
+            let found = held(bar, -1.0, None);
+            let margin = (20.0 - bar).max(0.0) - 0.3;
+            assert_eq!((found.len(), found[0].severity), (1, severity), "{found:?}");
+            let measured = found[0].measured.expect("a margin");
+            assert!((measured - margin).abs() < 1e-3, "{measured} is not {margin}");
+            assert!(found[0].text.contains("the high bar"), "{found:?}");
+        }
+    }
+
+    #[test]
+    fn what_passes_in_no_attitude_does_not_tip_out() {
+        assert_eq!(held(19.0, -1.0, Some(12.0)).len(), 2);
+        let found = held(19.0, 0.5, Some(12.0));
+        assert!(found.len() == 1 && found[0].text.contains("in any attitude"), "{found:?}");
+    }
 }

@@ -228,6 +228,8 @@ pub struct Kept {
     pub hold: Hold,
     /// Path of the job's field that makes it hold better.
     pub field: String,
+    /// What to do with it, for people: "a larger overlap".
+    pub cure: &'static str,
 }
 
 /// How a loose thing is kept.

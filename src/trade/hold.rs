@@ -4,10 +4,10 @@
 /// Earth's: hundreds to a few thousand, from memory; common practice, no source.
 pub const KNOCK: f64 = 1000.0;
 
-/// Stress that glue between a stone and a print holds for sure, MPa: clear epoxies
-/// hold ten and more on clean glass, far less on smooth stone in a knock (from
-/// memory; common practice, no source).
-pub const BOND: f64 = 0.5;
+/// Stress that glue on a print holds for sure, MPa: clear epoxies hold ten and more
+/// on clean glass, far less on smooth stone in a knock (from memory; common
+/// practice, no source).
+pub const BOND: f64 = 1.0;
 
 /// Standard acceleration of free fall, m/s2 (ISO 80000-3:2019).
 const FREE_FALL: f64 = 9.806_65;

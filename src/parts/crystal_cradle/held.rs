@@ -14,31 +14,41 @@ use crate::solid::Solid;
 /// Clocking angles of the ways out that are tried, degrees: about the window.
 const WAYS: [f64; 5] = [-60.0, -30.0, 0.0, 30.0, 60.0];
 
+/// What helps a stone that its bars hardly hold.
+const FURTHER: &str = "bars that reach further over its ends";
+
 /// Grams in a cubic millimetre of a density of 1 g/cm3.
 const GRAMS: f64 = 1e-3;
 
 impl Plan<'_> {
     /// What holds the stone, and how well.
     pub fn kept(&self) -> Declared {
-        let (hold, row) = match &self.retention {
-            Retention::Glue => (self.glued(self.land_area()), "retention"),
-            Retention::Lips(lips, _) => (self.under_lips(lips), "overlap"),
-            Retention::Cap(_) => (self.under_cap(), "overlap"),
+        let (hold, row, cure) = match &self.retention {
+            Retention::Glue => (
+                self.glued(self.land_area()),
+                "retention",
+                "lips or a cap hold it without its glue",
+            ),
+            Retention::Lips(lips, _) => (self.under_lips(lips), "overlap", FURTHER),
+            Retention::Cap(_) => (self.under_cap(), "overlap", FURTHER),
         };
         let at = self.stone.bulk().map_or_else(Vec3::zeros, |b| b.1) + Vec3::z() * self.stone_low;
-        let kept = |what: &str, hold, row| Kept {
+        let kept = |what: &str, hold, row, cure| Kept {
             what: what.to_owned(),
             at,
             hold,
             field: self.values.path_of(row),
+            cure,
         };
         let mut declared = Declared::default();
-        declared.kept.extend(hold.map(|hold| kept("the stone", hold, row)));
+        declared.kept.extend(hold.map(|hold| kept("the stone", hold, row, cure)));
         if let Retention::Cap(cap) = &self.retention {
             let area = cap.land_area(self.seat.ends(), self.end_chord());
+            let cure = "a thicker wall gives the cap wider ledges, up to 2 mm";
+            let hold = self.glued(area);
             declared
                 .kept
-                .extend(self.glued(area).map(|h| kept("the cap with the stone", h, "retention")));
+                .extend(hold.map(|hold| kept("the cap with the stone", hold, "far_wall", cure)));
         }
         declared
     }
