@@ -26,6 +26,7 @@ mod orientation;
 mod overhang;
 mod overlap;
 mod pins;
+mod retention;
 mod screws;
 mod shows;
 mod slender;
@@ -92,6 +93,7 @@ pub const CHECKS: &[Check] = &[
     strain::CHECK,
     heat::CHECK,
     screws::CHECK,
+    retention::CHECK,
     shows::CHECK,
 ];
 

@@ -32,7 +32,8 @@ mod wedge;
 mod wire_cover;
 
 pub use declared::{
-    Bend, Component, Declared, FitWords, Heat, Mating, Screw, Spread, Term, Undrawn, Way,
+    Bars, Bend, Component, Declared, FitWords, Heat, Hold, Kept, Mating, Screw, Spread, Term,
+    Undrawn, Way,
 };
 pub use sight::Sight;
 
