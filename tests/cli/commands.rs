@@ -8,7 +8,7 @@ use borewright::job::{AFTER_PRINT, PART, PRINT, READINGS};
 use borewright::measure::{FAMILIES, HANDLE, Param, check_rows};
 use borewright::parts::{PART_KINDS, TEST_PIECES};
 
-use super::support::{BLOCK_PARAMS, Folder, GOOD, ran, ran_with, read};
+use super::support::{BLOCK_PARAMS, Folder, GOOD, KINDS, ran, ran_with, read};
 
 #[test]
 fn every_table_keeps_the_rules() {
@@ -184,6 +184,45 @@ fn the_program_ends_with_the_codes_of_its_help() {
     assert!(output.stdout.is_empty(), "nothing but results on stdout");
     let text = String::from_utf8(output.stderr).expect("UTF-8");
     assert!(text.starts_with("error: cannot read no-such-job.toml: "), "{text}");
+}
+
+/// A pipe whose reader has gone away.
+struct Gone;
+
+impl std::io::Write for Gone {
+    fn write(&mut self, _: &[u8]) -> std::io::Result<usize> {
+        Err(std::io::ErrorKind::BrokenPipe.into())
+    }
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        Err(std::io::ErrorKind::BrokenPipe.into())
+    }
+}
+
+#[test]
+fn a_reader_that_has_gone_away_changes_no_exit_code() {
+    let folder = Folder::new("unheard");
+    let good = folder.write("good.toml", GOOD);
+    let bad = folder.write("bad.toml", "format = 1\n");
+    let run = |job: &std::path::Path| {
+        let arguments = ["borewright".as_ref(), "make".as_ref(), job.as_os_str()];
+        let out = folder.path("out");
+        let arguments = arguments.into_iter().chain(["--out".as_ref(), out.as_os_str()]);
+        borewright::cli::run(
+            arguments.map(ToOwned::to_owned),
+            &mut borewright::cli::Environment {
+                kinds: KINDS,
+                out: &mut Gone,
+                err: &mut Gone,
+                colour: false,
+                profiles: None,
+                epoch: None,
+            },
+        )
+    };
+    assert_eq!(run(&bad), Exit::BadInput);
+    assert_eq!(run(&good), Exit::Made);
+    assert!(folder.path("out").join("report.json").exists(), "all is written unheard");
 }
 
 #[test]

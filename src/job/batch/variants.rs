@@ -386,6 +386,20 @@ mod tests {
     }
 
     #[test]
+    fn small_steps_stay_apart_and_names_of_digits_stay_names() {
+        let text = "format = 1\nbase = \"base.toml\"\n[[sweep]]\nfield = \"handle.caliper\"\n\
+                    from = 0\nto = 0.002\ncount = 9\n";
+        let variants = read("tables/a.toml", text).expect("right");
+        let all: std::collections::BTreeSet<String> =
+            (0..9).map(|i| variants.get(i).expect("there").values[0].1.clone()).collect();
+        assert_eq!(all.len(), 9, "{all:?}");
+        let cells = "base,part[1].cell,part[1].stone.length\nbase.toml,14500,20\n";
+        let variants = read("tables/a.csv", cells).expect("right");
+        let text = variants.get(0).expect("there").text.expect("set");
+        assert!(text.contains("cell = \"14500\"") && text.contains("length = 20"), "{text}");
+    }
+
+    #[test]
     fn a_sweep_gives_every_combination_and_keeps_the_rest() {
         let text = "format = 1\nbase = \"base.toml\"\n[[sweep]]\nfield = \"part[1].stone.length\"\n\
                     from = 20\nto = 21\ncount = 11\n[[sweep]]\nfield = \"part[1].cell.length_max\"\n\
@@ -467,6 +481,11 @@ mod tests {
                 "line 3: name x: only a-z",
             ),
             ("a.csv", "base,a\nbase.toml\n".to_owned(), "is no CSV"),
+            (
+                "a.csv",
+                "base,name\nbase.toml,2\nbase.toml,\n".to_owned(),
+                "row 2 has no name and would be called 2",
+            ),
         ];
         for (name, text, wanted) in cases {
             let said = read(&format!("tables/{name}"), &text).expect_err(&text);
