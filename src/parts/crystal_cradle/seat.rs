@@ -54,6 +54,9 @@ pub(super) struct Seat {
     pub overcut: f64,
 }
 
+/// How far a wall lies from the bore's axis at a node, by its number, mm.
+type Reach<'r> = dyn Fn(usize) -> f64 + 'r;
+
 /// A wall of the seat as it is seen from a point inside.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Wall {
@@ -174,7 +177,7 @@ impl Seat {
 
     /// Visits the directions of walls that a point can meet, with their reach at
     /// each node, mm from the bore's axis.
-    fn sides(&self, p: Vec3, visit: &mut dyn FnMut(Vec2, &dyn Fn(usize) -> f64)) {
+    fn sides(&self, p: Vec3, visit: &mut dyn FnMut(Vec2, &Reach<'_>)) {
         match &self.profile {
             Profile::Round { middle, radii } => {
                 let off = p.xy() - middle;
