@@ -4,7 +4,7 @@
 set -euo pipefail
 cd "$(dirname "$0")/.."
 
-# Packages of Debian that the referees' Python wheels need.
+# Packages of Debian that the referees' Python wheels and the browser tests need.
 need() {
     local missing=()
     python3 -c 'import ensurepip, venv' 2>/dev/null || missing+=(python3-venv)
@@ -12,6 +12,9 @@ need() {
     ldconfig -p | grep -q 'libX11\.so\.6' || missing+=(libx11-6)
     if ! command -v cc >/dev/null; then missing+=(gcc libc6-dev); fi
     if ! command -v valgrind >/dev/null; then missing+=(valgrind); fi
+    for program in chromium node npm; do
+        if ! command -v "$program" >/dev/null; then missing+=("${program/%node/nodejs}"); fi
+    done
     [ ${#missing[@]} -eq 0 ] && return
     local sudo=()
     [ "$(id -u)" -eq 0 ] || sudo=(sudo)
@@ -52,6 +55,7 @@ release() {
 
 need
 referees
+bash tests/page/install.sh
 
 if cargo fmt --version >/dev/null 2>&1; then cargo fmt --check; fi
 if cargo clippy --version >/dev/null 2>&1; then

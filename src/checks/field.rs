@@ -12,6 +12,7 @@
 //! the measured side, where the ball may touch in a whole fan of directions.
 //! The thinnest places are then followed downhill.
 
+use std::collections::VecDeque;
 use std::f64::consts::FRAC_PI_2;
 
 use super::topology::{NONE, Topology};
@@ -365,30 +366,34 @@ impl Field {
                 }
             }
         }
-        // Vertices without a sample take the value of a neighbour; rounds of
-        // triangles, until none is left or a round changes nothing.
-        let mut known: Vec<bool> = nearest.iter().map(|d| d.is_finite()).collect();
-        let mut left: Vec<u32> = (0..soup.triangles().len() as u32).collect();
-        while !left.is_empty() {
-            let before = left.len();
-            left.retain(|&i| {
-                let t = soup.triangles()[i as usize].map(|v| v as usize);
-                let from = t.iter().copied().filter(|v| known[*v]);
-                let Some(from) = from.min_by(|a, b| out[*a].total_cmp(&out[*b])) else {
-                    return true;
-                };
-                for v in t {
-                    if !known[v] {
-                        (known[v], out[v]) = (true, out[from]);
-                    }
-                }
-                false
-            });
-            if left.len() == before {
-                break;
+        spread(soup, &mut out, nearest.iter().map(|d| d.is_finite()).collect());
+        out
+    }
+}
+
+/// Vertices that are not known take the least value of a triangle that has one that is: from
+/// triangle to triangle, those nearest to what is known first.
+fn spread(soup: &Soup, out: &mut [f64], mut known: Vec<bool>) {
+    if known.iter().all(|k| *k) {
+        return;
+    }
+    let mut around: Vec<Vec<u32>> = vec![Vec::new(); known.len()];
+    for (i, t) in soup.triangles().iter().enumerate() {
+        t.iter().for_each(|v| around[*v as usize].push(i as u32));
+    }
+    let corners = |i: u32| soup.triangles()[i as usize].map(|v| v as usize);
+    let all = 0..soup.triangles().len() as u32;
+    let mut queue: VecDeque<u32> = all.filter(|&i| corners(i).iter().any(|v| known[*v])).collect();
+    while let Some(i) = queue.pop_front() {
+        let t = corners(i);
+        let from = t.iter().copied().filter(|v| known[*v]);
+        let Some(value) = from.map(|v| out[v]).min_by(f64::total_cmp) else { continue };
+        for v in t {
+            if !known[v] {
+                (known[v], out[v]) = (true, value);
+                queue.extend(&around[v]);
             }
         }
-        out
     }
 }
 

@@ -14,8 +14,8 @@ pub(super) const CHECK: Check = Check {
     run,
 };
 
-/// Narrow patches that are looked at one by one.
-const MOST_PATCHES: usize = 24;
+/// Most patches that are told; more would be one sheet that is wrong all over, or noise.
+const MOST_FOUND: usize = 24;
 
 /// Places of a patch at which its depth is looked at.
 const LOOKS: usize = 12;
@@ -34,7 +34,10 @@ fn run(context: &CheckContext<'_>) -> Vec<Finding> {
     }
     let walker = Walker::new(analysis, Side::Outside, cap);
     let mut findings = Vec::new();
-    for patch in patches(analysis, field, widest - ALLOWANCE).into_iter().take(MOST_PATCHES) {
+    for patch in patches(analysis, field, widest - ALLOWANCE) {
+        if findings.len() == MOST_FOUND {
+            break;
+        }
         let sample = patch.thinnest;
         // A mark is shallow wherever it is looked at; a slot may be, at one end.
         let step = patch.samples.len().div_ceil(LOOKS).max(1);

@@ -38,8 +38,12 @@ fn run_seated(context: &CheckContext<'_>) -> Vec<Finding> {
                 short(o.heights.1),
                 short(o.volume)
             );
-            found(CHECK.name, text, &o, CONTACT + component.press)
-                .hint(format!("change {}: it needs more room", component.field))
+            let finding = found(CHECK.name, text, &o, CONTACT + component.press)
+                .hint(format!("change {}: it needs more room", component.field));
+            if component.field.ends_with(".from_z") {
+                return finding.hint("`borewright layout` proposes places along the bore for all");
+            }
+            finding
         }))
     }));
     cut(findings)

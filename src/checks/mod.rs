@@ -13,6 +13,7 @@ mod field;
 mod finding;
 mod first_layer;
 mod fit;
+mod gains;
 mod gaps;
 mod heat;
 mod holes;
@@ -25,6 +26,7 @@ mod orientation;
 mod overhang;
 mod overlap;
 mod pins;
+mod retention;
 mod screws;
 mod shows;
 mod slender;
@@ -41,6 +43,7 @@ pub use analysis::Analysis;
 pub use field::{ACROSS, Field, Probe, Sample, Side, inscribed};
 pub use finding::{Finding, Limit, Place, Region, Severity, Tally, direction};
 pub use fit::{BINDS, FitRow, RATTLES, fit_rows};
+pub use gains::{Gain, gains};
 pub use layers::{Hollow, Island, Layers};
 pub use orientation::best_up;
 pub use overlap::{CONTACT, Overlap, Unclear, on_the_way, seated};
@@ -90,6 +93,7 @@ pub const CHECKS: &[Check] = &[
     strain::CHECK,
     heat::CHECK,
     screws::CHECK,
+    retention::CHECK,
     shows::CHECK,
 ];
 

@@ -14,9 +14,8 @@ pub(super) const CHECK: Check = Check {
     run,
 };
 
-/// Thin patches that are looked at one by one; more would be one sheet that
-/// is too thin all over, or noise.
-const MOST_PATCHES: usize = 24;
+/// Most patches that are told; more would be one sheet that is wrong all over, or noise.
+const MOST_FOUND: usize = 24;
 
 /// Thickness up to which walls are measured, mm: beyond the limits, so that a
 /// heat map shows what is near them.
@@ -84,7 +83,10 @@ fn run(context: &CheckContext<'_>) -> Vec<Finding> {
     let thin = least(Stand::Free).max(least(Stand::Supported)) - ALLOWANCE;
     let walker = Walker::new(analysis, Side::Inside, cap);
     let mut findings = Vec::new();
-    for patch in patches(analysis, field, thin).into_iter().take(MOST_PATCHES) {
+    for patch in patches(analysis, field, thin) {
+        if findings.len() == MOST_FOUND {
+            break;
+        }
         let sample = patch.thinnest;
         let stand = walker.stand(&sample);
         let Some(limit) = limit_of(stand).filter(|l| sample.value < l.value - ALLOWANCE) else {

@@ -233,7 +233,8 @@ impl Merge {
         tell(&summary, env)?;
         if summary.missing() > 0 {
             let what = format!("{} jobs of the batch are in no share given", summary.missing());
-            writeln!(env.err, "warning: {what}")?;
+            let hint = "give the summaries of all shares: those that are there are joined";
+            return Err(Stop::bad_input(what, [hint.to_owned()]));
         }
         Ok(exit(&summary))
     }

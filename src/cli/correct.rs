@@ -8,11 +8,11 @@ use serde_json::{Value as Json, json};
 
 use super::table::{write_columns, write_hanging};
 use super::{Environment, Exit, Stop, library, read_file};
-use crate::correct::{Axis, Correction, Effect, FitError, Fitted, SizeRow, fit};
+use crate::correct::{Correction, Effect, FitError, Fitted, SizeRow, fit};
 use crate::job::{
     MeasuredProfile, PRINTERS_FILE, ProfileError, Readings, Staged, StagedError, measured_profile,
 };
-use crate::measure::{Source, number};
+use crate::measure::{Axis, Measured, Source, number};
 
 /// Width of lines of text.
 const WIDTH: usize = 96;
@@ -273,10 +273,10 @@ fn effect_row(effect: Effect, fitted: &Fitted) -> Vec<String> {
 fn proposed(rows: &[SizeRow]) -> String {
     let words = rows.iter().map(|row| {
         let what = match row.what {
-            crate::correct::Measured::Outside => "an outside",
-            crate::correct::Measured::Gap => "a gap",
-            crate::correct::Measured::Hole => "an upright hole",
-            crate::correct::Measured::FirstLayer => "the first layer of a block",
+            Measured::Outside => "an outside",
+            Measured::Gap => "a gap",
+            Measured::Hole => "an upright hole",
+            Measured::FirstLayer => "the first layer of a block",
         };
         let along = row.axis.map_or_else(String::new, |axis| format!(" along {}", axis.word()));
         format!("{what} of about {} mm{along}", number(row.nominal))

@@ -5,7 +5,7 @@ use std::io::{self, Write};
 use super::table::{write_columns, write_wrapped};
 use super::{Environment, Stop, unknown};
 use crate::checks::CHECKS;
-use crate::job::{PART, PRINT, READINGS};
+use crate::job::{AFTER_PRINT, PART, PRINT, READINGS};
 use crate::measure::frame::FRAME;
 use crate::measure::{FAMILIES, HANDLE, Kind, Library, Param};
 use crate::trade::CALCULATORS;
@@ -15,7 +15,7 @@ const WIDTH: usize = 88;
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Explain {
-    /// handle, print, readings, frame, a kind of part, a family of profiles, or any key,
+    /// handle, print, readings, measured, frame, a kind of part, a family of profiles, or any key,
     /// profile, check or calculation by its name; without it, the first few are listed
     topic: Option<String>,
 }
@@ -27,6 +27,7 @@ impl Explain {
                 vec!["handle".to_owned(), "the table [handle] of a job".to_owned()],
                 vec!["print".to_owned(), "the table [print] of a job".to_owned()],
                 vec!["readings".to_owned(), "a file of readings of test prints".to_owned()],
+                vec!["measured".to_owned(), "what was read of a job's printed parts".to_owned()],
                 vec!["frame".to_owned(), "axes, angles and units".to_owned()],
             ];
             rows.extend(env.kinds.iter().map(|kind| vec![kind.name.into(), kind.summary.into()]));
@@ -43,6 +44,8 @@ impl Explain {
             write_rows(env.out, PRINT, 0)?;
         } else if topic == "readings" {
             write_rows(env.out, READINGS, 0)?;
+        } else if topic == "measured" {
+            write_rows(env.out, AFTER_PRINT, 0)?;
         } else if let Some(kind) = env.kinds.iter().find(|kind| kind.name == topic) {
             writeln!(env.out, "{}: {}\n", kind.name, kind.summary)?;
             write_rows(env.out, PART, 0)?;
@@ -51,7 +54,7 @@ impl Explain {
             writeln!(env.out, "{}: {}\n", family.name, family.summary)?;
             write_rows(env.out, family.rows, 0)?;
         } else if !self.elsewhere(topic, env)? {
-            let mut known = vec!["handle", "print", "readings", "frame"];
+            let mut known = vec!["handle", "print", "readings", "measured", "frame"];
             known.extend(env.kinds.iter().map(|kind| kind.name));
             known.extend(FAMILIES.iter().map(|family| family.name));
             return Err(unknown("topic", topic, &known));
@@ -64,7 +67,13 @@ impl Explain {
     fn elsewhere(&self, topic: &str, env: &mut Environment<'_>) -> io::Result<bool> {
         let key = topic.rsplit('.').next().unwrap_or(topic);
         let mut found = Vec::new();
-        let tables = [("handle", HANDLE), ("print", PRINT), ("part", PART), ("readings", READINGS)];
+        let tables = [
+            ("handle", HANDLE),
+            ("print", PRINT),
+            ("part", PART),
+            ("readings", READINGS),
+            ("measured", AFTER_PRINT),
+        ];
         let tables = tables.into_iter();
         let kinds = env.kinds.iter().map(|kind| (kind.name, kind.params));
         for (path, rows) in tables.chain(kinds).chain(FAMILIES.iter().map(|f| (f.name, f.rows))) {

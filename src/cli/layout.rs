@@ -11,7 +11,7 @@ use super::table::{write_columns, write_hanging};
 use super::{Environment, Exit, Stop, read_job};
 use crate::job::{
     Arrangement, Fixed, Job, Layout as Planned, LayoutError, Made, MakeError, Shortfall, Wishes,
-    edited, make,
+    beside, edited, make,
 };
 use crate::measure::{Source, did_you_mean, render};
 use crate::parts::Severity;
@@ -222,7 +222,8 @@ impl Layout {
         let name = self.out.as_ref().unwrap_or(&self.job).display().to_string();
         let source = Source::new(name, text.clone().into_bytes())
             .map_err(|e| Stop::bad_input(e.to_string(), []))?;
-        let moved = Job::read(&source, job.library().clone(), env.kinds)
+        let files = beside(self.job.parent().unwrap_or(Path::new("")));
+        let moved = Job::read_beside(&source, job.library().clone(), env.kinds, &files)
             .map_err(|faults| Stop::Faults(faults, Exit::CannotBeMade))?;
         Ok((text, make(&moved)))
     }

@@ -81,7 +81,7 @@ impl Make {
 }
 
 /// Warnings and cautions in full; of notes, how many there are.
-fn say_messages(body: &Body, env: &mut Environment<'_>) -> io::Result<()> {
+pub(super) fn say_messages(body: &Body, env: &mut Environment<'_>) -> io::Result<()> {
     for message in &body.messages {
         let severity = match message.severity {
             Severity::Note => continue,
@@ -99,7 +99,7 @@ fn say_messages(body: &Body, env: &mut Environment<'_>) -> io::Result<()> {
 
 /// What the checks found that asks for a look; of notes, and of what was `told`
 /// of a body before, how many there are.
-fn say_findings<'a>(
+pub(super) fn say_findings<'a>(
     made: &'a MadeBody,
     told: &mut BTreeSet<&'a str>,
     out: &mut dyn Write,
@@ -135,7 +135,7 @@ const PAGE: &str = "report.html";
 const MESSAGE_WIDTH: usize = 100;
 
 /// One row per body: what a person compares with the printer and the drawer.
-fn table(made: &[Made]) -> Vec<Vec<String>> {
+pub(super) fn table(made: &[Made]) -> Vec<Vec<String>> {
     let header = [
         "body",
         "kind",

@@ -3,9 +3,12 @@
 mod batch;
 mod check;
 mod correct;
+mod coupon;
 mod explain;
 mod findings;
+mod fit_report;
 mod guard;
+mod inline;
 mod layout;
 mod make;
 mod mesh_file;
@@ -17,6 +20,7 @@ mod serve;
 mod survey;
 mod table;
 mod work;
+mod worksheet;
 
 use std::ffi::OsString;
 use std::io::{self, Write};
@@ -78,12 +82,15 @@ First steps:
   borewright make rod.toml --out prints           make its parts
 
 Without a terminal:    borewright serve
+What to measure:       borewright worksheet crystal_cradle
 What keys mean:        borewright explain crystal_cradle
 What is known by name: borewright profiles cells
 Will a mesh print:     borewright check rod.stl --printer fdm-medium --material petg
 What fits a chassis:   borewright survey chassis.stl
 The trade's sums:      borewright work leaf-contact
-What test prints say:  borewright correct readings.toml
+What a printer does:   borewright coupon --printer fdm-medium --out pieces
+What test prints say:  borewright correct pieces/readings.toml
+How the parts sit:     borewright fit-report rod.toml
 
 Exit codes:
   0  made
@@ -123,8 +130,10 @@ enum Command {
     Plate(plate::Plate),
     /// Propose an order and places along the bore for the modules of a job
     Layout(layout::Layout),
-    /// Draw the parts of job files as a PNG
+    /// Draw the parts of job files: a PNG, or in the terminal
     Picture(picture::Picture),
+    /// Make test pieces for a printer, and a file to write their readings into
+    Coupon(coupon::Coupon),
     /// Work out what a printer does to sizes, from readings of test prints
     Correct(correct::Correct),
     /// Open the bench page in a browser: write, see and make jobs there
@@ -132,8 +141,12 @@ enum Command {
     /// Build for the page of `serve`
     #[command(hide = true)]
     BuildForPage(serve::BuildForPage),
+    /// After a test print of a job: what was read and how it sat, and what that changes
+    FitReport(fit_report::FitReport),
     /// Write a commented job file to start from
     New(new::New),
+    /// Print what to measure, with boxes to fill; of a job, what would help most
+    Worksheet(worksheet::Worksheet),
     /// List what is known by name: cells, switches, pixels, printers ...
     Profiles(profiles::Profiles),
     /// Say what the keys of a part, of [handle], of [print] or of a profile mean
@@ -171,9 +184,41 @@ impl From<io::Error> for Stop {
 
 /// Runs one command line, program name first.
 pub fn run(arguments: impl IntoIterator<Item = OsString>, env: &mut Environment<'_>) -> Exit {
-    match dispatch(arguments, env) {
+    let (mut out, mut err) = (Heard(&mut *env.out), Heard(&mut *env.err));
+    let mut env = Environment {
+        kinds: env.kinds,
+        out: &mut out,
+        err: &mut err,
+        colour: env.colour,
+        profiles: env.profiles.clone(),
+        epoch: env.epoch.clone(),
+    };
+    match dispatch(arguments, &mut env) {
         Ok(exit) => exit,
-        Err(stop) => say(stop, env),
+        Err(stop) => say(stop, &mut env),
+    }
+}
+
+/// What is written while somebody reads it. A reader that has gone away (`| head`) wants no
+/// more, which neither stops the work nor changes its exit code.
+struct Heard<'a>(&'a mut dyn Write);
+
+impl Heard<'_> {
+    fn unheard<T>(result: io::Result<T>, done: T) -> io::Result<T> {
+        match result {
+            Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(done),
+            other => other,
+        }
+    }
+}
+
+impl Write for Heard<'_> {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        Self::unheard(self.0.write(bytes), bytes.len())
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        Self::unheard(self.0.flush(), ())
     }
 }
 
@@ -220,16 +265,23 @@ fn dispatch(
             env.out.flush()?;
             return Ok(exit);
         }
+        Command::Coupon(command) => {
+            let exit = command.run(env)?;
+            env.out.flush()?;
+            return Ok(exit);
+        }
         Command::Plate(command) => command.run(env)?,
         Command::Layout(command) => {
             let exit = command.run(env)?;
             env.out.flush()?;
             return Ok(exit);
         }
+        Command::FitReport(command) => command.run(env)?,
         Command::Picture(command) => command.run(env)?,
         Command::Serve(command) => command.run(env)?,
         Command::BuildForPage(command) => command.run(env)?,
         Command::New(command) => command.run(env)?,
+        Command::Worksheet(command) => command.run(env)?,
         Command::Profiles(command) => command.run(env)?,
         Command::Explain(command) => command.run(env)?,
         Command::Work(command) => command.run(env)?,
@@ -243,8 +295,7 @@ fn dispatch(
     Ok(Exit::Made)
 }
 
-/// Says why a run stopped. A reader that has gone away (`| head`) wants no
-/// more, which is no fault.
+/// Says why a run stopped.
 fn say(stop: Stop, env: &mut Environment<'_>) -> Exit {
     let (exit, text) = match stop {
         Stop::Faults(faults, exit) => (exit, render(&faults, env.colour)),
@@ -256,7 +307,6 @@ fn say(stop: Stop, env: &mut Environment<'_>) -> Exit {
             }
             (exit, text)
         }
-        Stop::Output(error) if error.kind() == io::ErrorKind::BrokenPipe => return Exit::Made,
         Stop::Output(error) => (Exit::BadInput, format!("error: cannot write results: {error}\n")),
     };
     // If the messages cannot be written either, the exit code still tells.

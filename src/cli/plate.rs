@@ -13,7 +13,7 @@ use crate::job::{
     Job, Made, MadeBody, MakeError, Piece, Plate as Laid, PlateError, PlateRules, Staged,
     fingerprint, lay_out, make, plate_files,
 };
-use crate::measure::{Vec2, Vec3};
+use crate::measure::{Kind, Values, Vec2, Vec3};
 use crate::mesh::{Mesh, Soup};
 
 #[derive(Debug, clap::Args)]
@@ -57,6 +57,9 @@ struct MadeJob {
     fingerprint: String,
 }
 
+/// A printer and a material by their names, and all their numbers.
+type Machine = (String, String, Vec<Option<u64>>);
+
 /// What is printed on one machine in one material.
 struct Group<'a> {
     jobs: Vec<&'a MadeJob>,
@@ -85,7 +88,7 @@ impl Plate {
         ];
         let mut report = Vec::new();
         let mut number = 0;
-        for ((printer, material), group) in self.groups(&jobs) {
+        for ((printer, material, _), group) in self.groups(&jobs) {
             let meshes = group.bodies.iter().map(|(made, up)| printed(made, *up));
             let meshes = meshes.collect::<Result<Vec<_>, Stop>>()?;
             let pieces = group.bodies.iter().zip(&meshes).map(|((made, up), mesh)| Piece {
@@ -214,14 +217,23 @@ impl Plate {
         Ok(copies)
     }
 
-    /// Bodies by printer and material, in the order of names.
-    fn groups<'a>(&self, jobs: &'a [MadeJob]) -> BTreeMap<(String, String), Group<'a>> {
-        let mut groups: BTreeMap<(String, String), Group<'a>> = BTreeMap::new();
+    /// Bodies by printer and material, in the order of names: equal names with other numbers
+    /// are others.
+    fn groups<'a>(&self, jobs: &'a [MadeJob]) -> BTreeMap<Machine, Group<'a>> {
+        let mut groups: BTreeMap<Machine, Group<'a>> = BTreeMap::new();
         for job in jobs {
-            let [printer, material] = ["printer", "material"]
-                .map(|key| job.job.print().component(key).profile().unwrap_or("own").to_owned());
+            let [printer, material] =
+                ["printer", "material"].map(|key| job.job.print().component(key));
+            let name = |values: &Values| values.profile().unwrap_or("own").to_owned();
+            let numbers = [printer, material].into_iter().flat_map(|values| {
+                values.rows().iter().filter_map(|row| match row.kind {
+                    Kind::Number { .. } => Some(values.maybe_number(row.key)),
+                    _ => None,
+                })
+            });
+            let numbers = numbers.map(|number| number.map(f64::to_bits)).collect();
             let group = groups
-                .entry((printer, material))
+                .entry((name(printer), name(material), numbers))
                 .or_insert_with(|| Group { jobs: Vec::new(), bodies: Vec::new() });
             group.jobs.push(job);
             for made in bodies(&job.made) {

@@ -3,7 +3,8 @@
 use super::compensate::Compensation;
 use super::distribution::{chi_square_quantile, student_quantile};
 use super::least_squares::{Design, Solution, Studentised, studentised};
-use super::model::{Axis, COUNT, Effect, Measured, SizeRow};
+use super::model::{COUNT, Effect, SizeRow};
+use crate::measure::{Axis, Measured};
 
 /// Most rows that are fitted together. Common practice, no source.
 pub const MAX_FIT_ROWS: usize = 500;

@@ -4,6 +4,7 @@
 //! ([`SizeRow`]), with how sure that is and which rows do not go with the others.
 //! [`Compensation`] makes up for it in print files.
 
+mod after;
 mod compensate;
 mod distribution;
 mod fitted;
@@ -13,6 +14,7 @@ mod slide;
 #[cfg(test)]
 mod tests;
 
+pub use after::{AfterPrint, Clearance, Growth, Sat, next_clearance};
 pub use compensate::{CompensateError, Compensation, LARGEST_DRAWN_HOLE};
 pub use fitted::{Correction, FitError, Fitted, Judged, MAX_FIT_ROWS, Slip, fit};
-pub use model::{Axis, COUNT, Effect, Measured, SizeRow};
+pub use model::{COUNT, Effect, SizeRow};

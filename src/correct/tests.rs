@@ -3,6 +3,7 @@
 use fastrand::Rng;
 
 use super::*;
+use crate::measure::{Axis, Measured};
 
 /// Sizes of a sensible set of test pieces.
 fn pieces() -> Vec<SizeRow> {

@@ -6,7 +6,8 @@ mod stl;
 mod threemf;
 
 pub use picture::{
-    BODY_COLOURS, CREASE_COS, Label, PictureBody, View, arrange, picture, picture_labelled,
+    BODY_COLOURS, CREASE_COS, Cut, Label, PictureBody, Pixels, Scale, Tint, View, arrange, picture,
+    picture_labelled,
 };
 pub use step::{StepHeader, StepProduct, step};
 pub use stl::{StlError, stl};

@@ -4,18 +4,23 @@
 //! picture in bands, so its memory does not grow with the height.
 
 mod band;
+mod cut;
 mod edges;
 mod glyphs;
+mod legend;
 mod scene;
 #[cfg(test)]
 mod tests;
+mod tint;
 
 use crate::measure::Vec3;
 use crate::mesh::Mesh;
 
 use band::Band;
+pub use cut::Cut;
 pub use scene::CREASE_COS;
 use scene::{Frame, Scene};
+pub use tint::{Scale, Tint};
 
 /// Samples a pixel along each axis.
 const SAMPLES: usize = 3;
@@ -41,18 +46,25 @@ pub struct PictureBody<'a> {
     pub shift: Vec3,
     /// Whether what lies behind it shows through.
     pub glassy: bool,
+    /// Colours of its surface in place of `colour`, in its own frame.
+    pub tint: Option<&'a Tint>,
 }
 
 impl<'a> PictureBody<'a> {
     /// A mesh at its own place.
     pub fn new(mesh: &'a Mesh, colour: [u8; 3]) -> PictureBody<'a> {
-        PictureBody { mesh, colour, shift: Vec3::zeros(), glassy: false }
+        PictureBody { mesh, colour, shift: Vec3::zeros(), glassy: false, tint: None }
     }
 
     /// The same, with what lies behind it showing through: a component in or
     /// around the body before it.
     pub fn glassy(self) -> PictureBody<'a> {
         PictureBody { glassy: true, ..self }
+    }
+
+    /// The same in the colours of what was measured on it.
+    pub fn tinted(self, tint: Option<&'a Tint>) -> PictureBody<'a> {
+        PictureBody { tint, ..self }
     }
 }
 
@@ -87,6 +99,13 @@ pub struct View {
     /// Whether a scale bar in mm is drawn; it holds for lengths that lie across
     /// the direction of view. Default yes.
     pub scale_bar: bool,
+    /// Whether lines alone are drawn, those that are hidden dashed. Default no.
+    pub lines_only: bool,
+    /// A plane that the bodies are cut at; what lies before it is taken away. One
+    /// that the view sees from its edge cuts nothing. Default none.
+    pub cut: Option<Cut>,
+    /// The scale of tints, drawn at the lower right. Default none.
+    pub scale: Option<Scale>,
 }
 
 impl Default for View {
@@ -98,6 +117,9 @@ impl Default for View {
             height: 560,
             background: [247, 245, 241],
             scale_bar: true,
+            lines_only: false,
+            cut: None,
+            scale: None,
         }
     }
 }
@@ -129,19 +151,51 @@ pub fn picture(bodies: &[PictureBody], view: &View) -> Vec<u8> {
 
 /// The same with labels, which stand before all else.
 pub fn picture_labelled(bodies: &[PictureBody], labels: &[Label], view: &View) -> Vec<u8> {
-    let width = view.width.clamp(1, MAX_SIDE);
-    let height = view.height.clamp(1, MAX_SIDE);
-    let scene = Scene::new((bodies, labels), view, width as usize, height as usize);
-    let mut pixels = Vec::with_capacity(3 * (width * height) as usize);
-    let mut top = 0;
-    while top < height as usize {
-        let rows = BAND_ROWS.min(height as usize - top);
-        let mut band = Band::new(&scene, top, rows);
-        band.paint();
-        band.resolve(&mut pixels);
-        top += rows;
+    Pixels::of(bodies, labels, view).png()
+}
+
+/// A picture as pixels.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Pixels {
+    /// Width, pixels.
+    pub width: u32,
+    /// Height, pixels.
+    pub height: u32,
+    /// Red, green and blue of each, row by row from the upper left.
+    pub rgb: Vec<u8>,
+}
+
+impl Pixels {
+    /// The colour of a pixel inside the picture.
+    pub fn at(&self, x: u32, y: u32) -> [u8; 3] {
+        let i = 3 * (y as usize * self.width as usize + x as usize);
+        [self.rgb[i], self.rgb[i + 1], self.rgb[i + 2]]
     }
-    encode(&pixels, width, height)
+
+    /// The picture as PNG bytes, 8 bits RGB.
+    pub fn png(&self) -> Vec<u8> {
+        encode(&self.rgb, self.width, self.height)
+    }
+
+    /// What [`picture_labelled`] encodes.
+    pub fn of(bodies: &[PictureBody], labels: &[Label], view: &View) -> Pixels {
+        let width = view.width.clamp(1, MAX_SIDE);
+        let height = view.height.clamp(1, MAX_SIDE);
+        let scene = Scene::new((bodies, labels), view, width as usize, height as usize);
+        let mut pixels = Vec::with_capacity(3 * (width * height) as usize);
+        let mut top = 0;
+        while top < height as usize {
+            let rows = BAND_ROWS.min(height as usize - top);
+            let mut band = Band::new(&scene, top, rows);
+            band.paint();
+            band.resolve(&mut pixels);
+            top += rows;
+        }
+        if let Some(scale) = &view.scale {
+            legend::paint(scale, &mut pixels, width as usize, height as usize);
+        }
+        Pixels { width, height, rgb: pixels }
+    }
 }
 
 fn encode(pixels: &[u8], width: u32, height: u32) -> Vec<u8> {

@@ -8,7 +8,7 @@ use crate::parts::PartKind;
 /// One change of a job's text. Fields are named as in messages, entries of
 /// lists counted from 1: `part[2].plunger[1].travel`.
 #[derive(Clone, Debug)]
-pub enum Change {
+pub enum TextChange {
     /// Gives a field a value; a table that its last key stands in is made.
     Set(String, Value),
     /// Leaves a field out, so that its default holds. Comments above it stay.
@@ -27,25 +27,25 @@ pub enum Change {
 /// A change that cannot be made.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 #[error("{0}")]
-pub struct ChangeError(String);
+pub struct TextChangeError(String);
 
 /// The job's text with `changes` made one after the other.
 ///
 /// # Errors
 /// The text is no TOML, or has no place for a change.
-pub fn changed(text: &str, changes: &[Change]) -> Result<String, ChangeError> {
+pub fn changed(text: &str, changes: &[TextChange]) -> Result<String, TextChangeError> {
     let mut document = parsed(text)?;
     for change in changes {
         match change {
-            Change::Set(field, value) => {
+            TextChange::Set(field, value) => {
                 make_way(&mut document, field);
                 set(&mut document, field, value)
             }
-            Change::Clear(field) => clear(&mut document, field),
-            Change::Add { field, list } => add(&mut document, field, *list),
-            Change::Remove(field) => remove(&mut document, field),
+            TextChange::Clear(field) => clear(&mut document, field),
+            TextChange::Add { field, list } => add(&mut document, field, *list),
+            TextChange::Remove(field) => remove(&mut document, field),
         }
-        .map_err(ChangeError)?;
+        .map_err(TextChangeError)?;
     }
     Ok(document.to_string())
 }
@@ -54,22 +54,22 @@ pub fn changed(text: &str, changes: &[Change]) -> Result<String, ChangeError> {
 ///
 /// # Errors
 /// The text is no TOML, or the kind is not known.
-pub fn with_part(text: &str, kind: &str, kinds: &[PartKind]) -> Result<String, ChangeError> {
+pub fn with_part(text: &str, kind: &str, kinds: &[PartKind]) -> Result<String, TextChangeError> {
     let document = parsed(text)?;
     let parts = document.get("part").and_then(Item::as_array_of_tables);
     if parts.is_none() && document.contains_key("part") {
         let what = "part is written in one line: write each part below a line [[part]] first";
-        return Err(ChangeError(what.to_owned()));
+        return Err(TextChangeError(what.to_owned()));
     }
     let name = |part: &Table| part.get("name").and_then(Item::as_str).map(str::to_owned);
     let taken: Vec<String> = parts.iter().flat_map(|parts| parts.iter()).filter_map(name).collect();
     let (chunk, _) = part_template(kind, kinds, &taken)
-        .map_err(|error| ChangeError(format!("{error}; {}", error.hint)))?;
+        .map_err(|error| TextChangeError(format!("{error}; {}", error.hint)))?;
     Ok(format!("{}\n{chunk}", text.trim_end()))
 }
 
-fn parsed(text: &str) -> Result<DocumentMut, ChangeError> {
-    text.parse().map_err(|e: toml_edit::TomlError| ChangeError(format!("not valid TOML: {e}")))
+fn parsed(text: &str) -> Result<DocumentMut, TextChangeError> {
+    text.parse().map_err(|e: toml_edit::TomlError| TextChangeError(format!("not valid TOML: {e}")))
 }
 
 /// Writes a value to a field. Tables on the way must be there; the last key may
@@ -102,6 +102,13 @@ pub(super) fn set(document: &mut DocumentMut, field: &str, value: &Value) -> Res
         _ => return Err(format!("{field}: the job has no table there")),
     }
     Ok(())
+}
+
+/// What a field holds, if the job has it.
+pub(super) fn held<'a>(document: &'a mut DocumentMut, field: &str) -> Option<&'a Item> {
+    let (at, name, index) = reach(document, field).ok()?;
+    let item = at.get(name)?;
+    index.map_or(Some(item), |index| item.get(index))
 }
 
 /// The value with what stood around an earlier one.
@@ -276,17 +283,17 @@ mod tests {
     const TEXT: &str = "# job\nformat = 1\n[[part]]\n# what\nkind = \"a\" # one\n# how thick\n\
                         wall = 2 # read\ncell = \"18650\" # mine\n\n[[part]]\nname = \"b\"\n";
 
-    fn after(changes: &[Change]) -> String {
+    fn after(changes: &[TextChange]) -> String {
         changed(TEXT, changes).unwrap_or_else(|e| panic!("{e}"))
     }
 
     #[test]
     fn a_value_is_set_between_its_comments() {
         let out = after(&[
-            Change::Set("part[1].wall".into(), 2.5.into()),
-            Change::Set("part[1].cell.length_max".into(), 66.1.into()),
-            Change::Set("part[2].room.width".into(), 7.into()),
-            Change::Set("part[2].keel".into(), 3.into()),
+            TextChange::Set("part[1].wall".into(), 2.5.into()),
+            TextChange::Set("part[1].cell.length_max".into(), 66.1.into()),
+            TextChange::Set("part[2].room.width".into(), 7.into()),
+            TextChange::Set("part[2].keel".into(), 3.into()),
         ]);
         let wanted = "# job\nformat = 1\n[[part]]\n# what\nkind = \"a\" # one\n# how thick\n\
                       wall = 2.5 # read\ncell = { profile = \"18650\", length_max = 66.1 } # mine\n\n\
@@ -296,41 +303,41 @@ mod tests {
 
     #[test]
     fn comments_above_a_value_outlive_it() {
-        let out = after(&[Change::Clear("part[1].wall".into())]);
+        let out = after(&[TextChange::Clear("part[1].wall".into())]);
         assert_eq!(out, TEXT.replace("wall = 2 # read\n", ""));
-        let out = after(&[Change::Clear("part[1].kind".into())]);
+        let out = after(&[TextChange::Clear("part[1].kind".into())]);
         assert!(out.contains("[[part]]\n# what\n# how thick\nwall = 2 # read\n"), "{out}");
-        let out = after(&[Change::Clear("part[2].nothing".into())]);
+        let out = after(&[TextChange::Clear("part[2].nothing".into())]);
         assert_eq!(out, TEXT);
     }
 
     #[test]
     fn tables_and_entries_come_and_go() {
-        let list = |field: &str| Change::Add { field: field.into(), list: true };
+        let list = |field: &str| TextChange::Add { field: field.into(), list: true };
         let out = after(&[
             list("part[1].plunger"),
             list("part[1].plunger"),
-            Change::Set("part[1].plunger[2].z".into(), 58.into()),
+            TextChange::Set("part[1].plunger[2].z".into(), 58.into()),
         ]);
         assert!(out.contains("# mine\n\n[[part.plunger]]\n\n[[part.plunger]]\nz = 58\n"), "{out}");
-        let out = changed(&out, &[Change::Remove("part[1].plunger[1]".into())]).expect("there");
+        let out = changed(&out, &[TextChange::Remove("part[1].plunger[1]".into())]).expect("there");
         assert!(out.contains("# mine\n\n[[part.plunger]]\nz = 58\n\n[[part]]"), "{out}");
-        let out = changed(&out, &[Change::Remove("part[1].plunger[1]".into())]).expect("there");
+        let out = changed(&out, &[TextChange::Remove("part[1].plunger[1]".into())]).expect("there");
         assert_eq!(out, TEXT);
-        let out = after(&[Change::Remove("part[1]".into())]);
+        let out = after(&[TextChange::Remove("part[1]".into())]);
         assert!(!out.contains("18650") && out.contains("name = \"b\""), "{out}");
     }
 
     #[test]
     fn what_has_no_place_is_said() {
         for change in [
-            Change::Set("part[7].wall".into(), 1.into()),
-            Change::Set("part[1].a b".into(), 1.into()),
-            Change::Set(String::new(), 1.into()),
-            Change::Remove("part[0]".into()),
-            Change::Remove("part[1].nothing".into()),
-            Change::Add { field: "format".into(), list: true },
-            Change::Add { field: "part[1].cell".into(), list: false },
+            TextChange::Set("part[7].wall".into(), 1.into()),
+            TextChange::Set("part[1].a b".into(), 1.into()),
+            TextChange::Set(String::new(), 1.into()),
+            TextChange::Remove("part[0]".into()),
+            TextChange::Remove("part[1].nothing".into()),
+            TextChange::Add { field: "format".into(), list: true },
+            TextChange::Add { field: "part[1].cell".into(), list: false },
         ] {
             assert!(changed(TEXT, std::slice::from_ref(&change)).is_err(), "{change:?}");
         }

@@ -6,7 +6,7 @@ use crate::checks::{
     Allowance, Analysis, CheckContext, Finding, FitRow, Known, WallSummary, check, fit_rows, shown,
     wall_summary,
 };
-use crate::mesh::Soup;
+use crate::mesh::{Mesh, Soup};
 use crate::sight::Shown;
 
 /// What the checks say of a body.
@@ -49,6 +49,19 @@ pub fn check_made(job: &Job, made: &mut [Made], allowed: &[Allowance]) {
     each(bodies, |body| body.checked = Some(checked(job, body, &allowed)));
 }
 
+/// How thick a mesh's walls are over its surface, up to `cap` mm; nothing of one too
+/// large to measure.
+pub fn wall_warmth(mesh: &Mesh, cap: f64) -> Vec<Warmth> {
+    let analysis = Analysis::new(Soup::from(mesh));
+    if analysis.beyond_measure() { Vec::new() } else { warmth(&analysis, cap) }
+}
+
+fn warmth(analysis: &Analysis, cap: f64) -> Vec<Warmth> {
+    // Those over the surface stand for an area, those of a search for the least do not.
+    let over = analysis.walls(cap).samples.iter().filter(|s| s.area > 0.0);
+    over.map(|s| Warmth { at: s.at.map(|v| v as f32).into(), thickness: s.value as f32 }).collect()
+}
+
 fn checked(job: &Job, made: &MadeBody, allowed: &[Allowance]) -> Checked {
     let printer = job.print().component("printer");
     let material = job.print().component("material");
@@ -63,12 +76,7 @@ fn checked(job: &Job, made: &MadeBody, allowed: &[Allowance]) -> Checked {
     let mut findings = check(&context);
     Allowance::apply(allowed, &made.body.name, &mut findings);
     let walls = (!analysis.beyond_measure()).then(|| wall_summary(&analysis, printer));
-    let samples = walls.iter().flat_map(|walls| &analysis.walls(walls.cap).samples);
-    // Those over the surface stand for an area, those of a search for the least do not.
-    let heat = samples
-        .filter(|s| s.area > 0.0)
-        .map(|s| Warmth { at: s.at.map(|v| v as f32).into(), thickness: s.value as f32 });
-    let heat = heat.collect();
+    let heat = walls.iter().flat_map(|walls| warmth(&analysis, walls.cap)).collect();
     let sight = shown(&context).cloned();
     Checked { findings, fits: fit_rows(&made.body.declared), walls, heat, sight }
 }

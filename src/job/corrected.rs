@@ -3,9 +3,9 @@
 use std::sync::Arc;
 
 use super::Readings;
-use crate::correct::{Axis, Effect, Fitted};
+use crate::correct::{Effect, Fitted};
 use crate::measure::{
-    FAMILIES, Family, Faults, Kind, Library, Param, Source, Values, bad_name, number, quoted,
+    Axis, FAMILIES, Family, Faults, Kind, Library, Param, Source, Values, bad_name, number, quoted,
     toml_string,
 };
 
@@ -76,7 +76,8 @@ pub fn measured_profile(
         return Err(ProfileError::Taken { name });
     }
     let mut remarks = Vec::new();
-    let own = own_rows(fitted, family, &mut remarks);
+    let mut own = own_rows(fitted, family, &mut remarks);
+    own.extend(readings.seen());
     let before = there.map_or("", |there| there.text());
     let gap = match before {
         "" => "",

@@ -2,8 +2,8 @@
 
 use super::{Job, Made};
 use crate::checks::{Finding, Severity as Grade, Tally};
-use crate::correct::{Axis, Compensation, LARGEST_DRAWN_HOLE};
-use crate::measure::number;
+use crate::correct::{Compensation, LARGEST_DRAWN_HOLE};
+use crate::measure::{Axis, number};
 use crate::parts::Severity;
 use crate::sight::{Share, Shown};
 

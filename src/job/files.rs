@@ -31,9 +31,7 @@ pub enum FormatError {
 pub fn files(job: &Job, made: &[Made], stamp: &str) -> Result<Vec<NamedBytes>, FormatError> {
     let mut out = Vec::new();
     for body in made.iter().flat_map(|part| &part.bodies) {
-        for (extension, write) in FORMATS {
-            out.push((format!("{}.{extension}", body.body.name), write(body, stamp)?));
-        }
+        out.extend(body_files(body, stamp)?);
     }
     let everywhere = JOB_OUTPUTS.iter().filter(|output| output.everywhere);
     out.extend(everywhere.map(|o| (o.name.to_owned(), (o.write)(job, made, stamp))));
@@ -74,6 +72,15 @@ pub const JOB_OUTPUTS: &[JobOutput] = &[
         write: |job, made, stamp| format!("{:#}\n", report(job, made, stamp)).into_bytes(),
     },
 ];
+
+/// A body in all of [`FORMATS`].
+///
+/// # Errors
+/// A mesh that one of the formats cannot hold.
+pub fn body_files(body: &MadeBody, stamp: &str) -> Result<Vec<NamedBytes>, FormatError> {
+    let name = |extension| format!("{}.{extension}", body.body.name);
+    FORMATS.iter().map(|(extension, write)| Ok((name(extension), write(body, stamp)?))).collect()
+}
 
 type Write = fn(&MadeBody, &str) -> Result<Vec<u8>, FormatError>;
 

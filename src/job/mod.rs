@@ -1,10 +1,12 @@
 //! From the text of a job file to a [`Job`] that is right, and to made parts.
 
+mod after_print;
 mod batch;
 mod beside;
 mod change;
 mod checked;
 mod corrected;
+mod coupon;
 mod digest;
 mod estimates;
 mod files;
@@ -22,6 +24,7 @@ mod report;
 mod template;
 mod text;
 mod time;
+pub mod worksheet;
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -37,16 +40,21 @@ use crate::measure::{
 use crate::parts::{PartContext, PartKind};
 use crate::trade::fits_iso286;
 
+pub use after_print::{
+    AFTER_PRINT, Change, History, MadeUpBy, Print, PrintSat, PrintSize, after_print_file,
+    after_print_names, changes, read_after_print, with_changes,
+};
 pub use batch::{
     BadSummary, BadVariants, Bench, Entry, MAX_VARIANTS, Origin, Outcome, Plan, RECORD, Record,
     RecordBody, RecordFile, Step, Summary, Variant, Variants, work,
 };
 pub use beside::beside;
-pub use change::{Change, ChangeError, changed, with_part};
-pub use checked::{Checked, Warmth, check_made};
+pub use change::{TextChange, TextChangeError, changed, with_part};
+pub use checked::{Checked, Warmth, check_made, wall_warmth};
 pub use corrected::{MeasuredProfile, PRINTERS_FILE, ProfileError, measured_profile};
+pub use coupon::{Coupon, ReadSize, guide, read_sizes, readings_file};
 pub(crate) use digest::verdict;
-pub use files::{FORMATS, FormatError, JOB_OUTPUTS, JobOutput, NamedBytes, files};
+pub use files::{FORMATS, FormatError, JOB_OUTPUTS, JobOutput, NamedBytes, body_files, files};
 pub(crate) use fingerprint::digest as digest_of;
 pub use fingerprint::fingerprint;
 pub use layout::{
@@ -56,7 +64,7 @@ pub use layout::{
 pub use make::{Kept, Made, MadeBody, MakeError, make, make_again};
 pub use output::{Staged, StagedError};
 pub use page::page;
-pub(crate) use page::{VIEW_SCRIPT, VIEW_STYLE, placed_findings, scene, view_markup};
+pub(crate) use page::{VIEW_SCRIPTS, VIEW_STYLE, placed_findings, scene, view_markup};
 pub use plate::{
     MAX_COPIES, OnPlate, Piece, Plate, PlateError, PlateRules, lay_out, plate_files, upright,
 };
@@ -64,6 +72,7 @@ pub use readings::{READINGS, Readings};
 pub use report::report;
 pub use template::{TemplateError, template};
 pub use text::text;
+
 pub use time::{BadEpoch, epoch_day};
 
 /// The format of job files that is read and written.
@@ -117,7 +126,7 @@ pub const PRINT: &[Param] = &[
     },
     Param {
         key: "allow",
-        kind: Kind::List { rows: ALLOW, count: (0, MAX_ALLOWED) },
+        kind: Kind::List { rows: ALLOW, count: (0, MAX_ALLOWED), starts: 0 },
         doc: "Errors of the checks that may pass all the same, each with its reason.",
     },
 ];

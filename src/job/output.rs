@@ -61,7 +61,8 @@ impl Staged {
             let made = fs::create_dir(&staging).and_then(|()| {
                 let lock = File::create_new(staging.join(LOCK))?;
                 lock.lock()?;
-                Ok(lock)
+                // Another run may have swept the folder before it was locked.
+                fs::metadata(staging.join(LOCK)).map(|_| lock)
             });
             tries += 1;
             match made {

@@ -3,10 +3,10 @@
 use std::sync::Arc;
 
 use super::{note, read_format};
-use crate::correct::{Axis, Compensation, MAX_FIT_ROWS, Measured, SizeRow};
+use crate::correct::{Compensation, MAX_FIT_ROWS, SizeRow};
 use crate::measure::{
-    Conflict, Default, Faults, Kind, Library, MAX_NAME, Param, Place, Reader, Source, Unit, Values,
-    bad_name, no_files, number, parse,
+    Axis, Conflict, Default, Faults, Kind, Library, MAX_NAME, Measured, Param, Place, Reader,
+    Source, Unit, Values, bad_name, no_files, number, parse,
 };
 
 /// Most readings of one size. Common practice, no source.
@@ -73,12 +73,52 @@ pub const READINGS: &[Param] = &[
         kind: Kind::Text { max_len: 10, default: Default::Absent },
         doc: "Day of the readings, as 2026-03-31, for the profile's source.",
     },
+    Param::number(
+        "fit_press",
+        Unit::Mm,
+        (-0.5, 0.5),
+        "Clearance, as the caliper reads it, at which a peg goes in with a push; for the profile.",
+    )
+    .optional(),
+    Param::number(
+        "fit_slide",
+        Unit::Mm,
+        (0.0, 2.0),
+        "Clearance, as the caliper reads it, at which a peg slides without play; for the profile.",
+    )
+    .optional(),
+    Param::number(
+        "fit_loose",
+        Unit::Mm,
+        (0.0, 3.0),
+        "Clearance, as the caliper reads it, at which a peg always goes in; for the profile.",
+    )
+    .optional(),
+    Param::number(
+        "wall_free",
+        Unit::Mm,
+        (0.1, 5.0),
+        "Thinnest free wall that stood whole; for the profile.",
+    )
+    .optional(),
+    Param::number(
+        "overhang",
+        Unit::Degrees,
+        (0.0, 90.0),
+        "Steepest overhang from upright whose underside was clean; for the profile.",
+    )
+    .optional(),
     Param {
         key: "size",
-        kind: Kind::List { rows: SIZE, count: (1, MAX_FIT_ROWS) },
+        kind: Kind::List { rows: SIZE, count: (1, MAX_FIT_ROWS), starts: 1 },
         doc: "Each size that was read.",
     },
 ];
+
+/// Rows of the printer that are seen or tried, not computed.
+const SEEN: &[&str] = &["fit_press", "fit_slide", "fit_loose", "wall_free", "overhang"];
+/// Rows of a printer of which the first is at most the second.
+const IN_ORDER: [(&str, &str); 2] = [("fit_press", "fit_slide"), ("fit_slide", "fit_loose")];
 
 /// A file of readings that is right.
 #[derive(Clone, Debug)]
@@ -128,6 +168,15 @@ impl Readings {
         self.values.maybe_text("material")
     }
 
+    /// What was seen and tried on the pieces: rows of the printer, with their values.
+    /// A wall that stands free also stands where it is held.
+    pub fn seen(&self) -> impl Iterator<Item = (&'static str, f64)> {
+        let held = self.printer().number("wall_supported");
+        let free = self.values.maybe_number("wall_free").filter(|free| *free < held);
+        let seen = SEEN.iter().filter_map(|key| Some((*key, self.values.maybe_number(key)?)));
+        seen.chain(free.map(|free| ("wall_supported", free)))
+    }
+
     /// Name of the profile to write.
     pub fn name(&self) -> String {
         let named = self.values.maybe_text("name").map(str::to_owned);
@@ -167,6 +216,21 @@ fn sizes(reader: &mut Reader<'_>, values: &Values) -> Vec<SizeRow> {
         && !super::time::is_stamp(&format!("{date}T00:00:00"))
     {
         fail(values, "date", format!("{} is no day as 2026-03-31", crate::measure::quoted(date)));
+    }
+    for (low, high) in IN_ORDER {
+        // What is not written here stays as the printer has it.
+        let own = |key| SEEN.contains(&key).then(|| values.maybe_number(key)).flatten();
+        let printer = values.component("printer");
+        let [less, more] = [low, high].map(|key| own(key).unwrap_or(printer.number(key)));
+        let key = if own(high).is_some() { high } else { low };
+        if own(key).is_some() && less > more {
+            let [less, more] = [less, more].map(number);
+            let reason = format!(
+                "{low} {less} mm would be more than {high} {more} mm: write both, as the caliper \
+                 reads them"
+            );
+            fail(values, key, reason);
+        }
     }
     let mut sizes = Vec::new();
     for (i, row) in values.list("size").iter().enumerate() {

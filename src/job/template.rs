@@ -139,12 +139,17 @@ fn table(out: &mut String, header: &str, rows: &[Param], path: &str, fixed: &[(&
         out.push('\n');
         comment(out, &format!("{} ({})", row.doc, row.kind.describe()));
         let repeat = match row.kind {
-            Kind::List { count: (min, _), .. } => min.max(1),
+            Kind::List { starts, .. } => starts.max(1),
             _ => 1,
         };
-        for _ in 0..repeat {
-            for line in text.trim_start().lines() {
-                let hash = if row.required() || line.starts_with('#') { "" } else { "# " };
+        for again in 0..repeat {
+            if again > 0 {
+                out.push('\n');
+            }
+            // What the keys mean is said once.
+            let said = |line: &&str| again == 0 || !line.starts_with('#');
+            for line in text.trim_start().lines().filter(said) {
+                let hash = if row.asks() || line.starts_with('#') { "" } else { "# " };
                 writeln!(out, "{}", format!("{hash}{line}").trim_end()).expect(FITS);
             }
         }

@@ -203,6 +203,8 @@ pub enum Kind {
         rows: &'static [Param],
         /// Fewest and most tables.
         count: (usize, usize),
+        /// Tables that a new job starts with, to be filled in.
+        starts: usize,
     },
 }
 
@@ -322,7 +324,12 @@ impl Param {
 
     /// Whether a new job asks for the key: it is required, or most need it.
     pub fn asks(&self) -> bool {
-        self.required() || matches!(self.kind, Kind::Number { default: Default::Asked, .. })
+        let asked = match self.kind {
+            Kind::Number { default, .. } => default == Default::Asked,
+            Kind::List { starts, .. } => starts > 0,
+            _ => false,
+        };
+        asked || self.required()
     }
 
     /// Whether the key must be written.
@@ -473,9 +480,12 @@ pub fn check_rows(rows: &[Param]) -> Result<(), String> {
                 }
             }
             Kind::Table { rows, .. } => check_rows(rows).map_err(|e| format!("{key}.{e}"))?,
-            Kind::List { rows, count } => {
+            Kind::List { rows, count, starts } => {
                 if count.0 > count.1 || count.1 == 0 {
                     return fail("the count is not in order");
+                }
+                if starts < count.0 || starts > count.1 {
+                    return fail("a new job starts with too few or too many");
                 }
                 check_rows(rows).map_err(|e| format!("{key}.{e}"))?;
             }

@@ -328,7 +328,7 @@ impl Reader<'_> {
                 };
                 self.table(table, self.place(value), rows, path, &[]).map(Data::Table)
             }
-            Kind::List { rows, count } => {
+            Kind::List { rows, count, .. } => {
                 let items = self.items(row, value, path, count)?;
                 let mut tables = Vec::new();
                 for (i, item) in items.iter().enumerate() {

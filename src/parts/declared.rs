@@ -21,6 +21,8 @@ pub struct Declared {
     pub heats: Vec<Heat>,
     /// The screws that pass it.
     pub screws: Vec<Screw>,
+    /// What keeps loose things in it.
+    pub kept: Vec<Kept>,
     /// The lamp that it hides.
     pub sight: Option<Sight>,
     /// Which way is up while it is printed, a unit vector; none: +z.
@@ -36,6 +38,7 @@ impl Declared {
         self.bends.extend(other.bends);
         self.heats.extend(other.heats);
         self.screws.extend(other.screws);
+        self.kept.extend(other.kept);
         self.sight = self.sight.or(other.sight);
         self.up = self.up.or(other.up);
         self
@@ -83,6 +86,9 @@ pub struct Term {
     pub reach: (f64, f64),
     /// How its values are spread within the reach.
     pub spread: Spread,
+    /// Path of the job's field by which one may be surer of it, as `handle.bore`;
+    /// none for what no measuring helps.
+    pub field: Option<String>,
 }
 
 /// How a term's values are spread within its reach.
@@ -212,4 +218,55 @@ pub struct Screw {
     pub hole: f64,
     /// Path of the job's field that moves it.
     pub field: String,
+}
+
+/// What keeps a loose thing in its place.
+#[derive(Clone, Debug)]
+pub struct Kept {
+    /// What is kept, for people: "the stone".
+    pub what: String,
+    /// Where to look, mm.
+    pub at: Vec3,
+    /// What keeps it.
+    pub hold: Hold,
+    /// Path of the job's field that makes it hold better.
+    pub field: String,
+    /// What to do with it, for people: "a larger overlap".
+    pub cure: &'static str,
+}
+
+/// How a loose thing is kept.
+#[derive(Clone, Debug)]
+pub enum Hold {
+    /// By glue alone.
+    Glue {
+        /// Area that is glued, mm2.
+        area: f64,
+        /// Weight that hangs on it, g.
+        grams: f64,
+    },
+    /// By what stands in its way out.
+    Bars(Box<Bars>),
+}
+
+/// What stands in the way of a thing that would come out.
+#[derive(Clone, Debug)]
+pub struct Bars {
+    /// The thing where it sits.
+    pub solid: Solid,
+    /// What holds it, each for people and as a solid: all of them must, for a
+    /// thing that is held at one end tips out.
+    pub bars: Vec<(String, Solid)>,
+    /// The ways out, unit vectors square to z.
+    pub out: Vec<Vec2>,
+    /// How far it has to go to be out, mm.
+    pub travel: f64,
+    /// How far it can shift from where it sits, mm.
+    pub play: f64,
+    /// Its least width, any way it is held, less the narrower way of the opening,
+    /// mm: above 0 it cannot pass the opening straight in any attitude.
+    pub spare: f64,
+    /// Tipped by this angle, degrees, it may come out past the bars, seen from the
+    /// side; none if there is no such way.
+    pub tips_out: Option<f64>,
 }

@@ -2,7 +2,7 @@
 
 use super::declared::FitWords;
 use super::{Computed, PartContext, Refusal};
-use crate::measure::{Param, Unit, Values};
+use crate::measure::{Measured, Param, Unit, Values};
 use crate::section::snap;
 
 /// The words for a fit, the tightest first; the printer's clearances for them.
@@ -82,7 +82,8 @@ impl BoreFit {
         vec![
             Computed::new("bore_sure", "smallest sure bore", self.bore, Unit::Mm),
             Computed::new("fit_clearance", "clearance on the diameter", self.clearance, Unit::Mm),
-            Computed::new("outside", "outside diameter as printed", 2.0 * self.radius, Unit::Mm),
+            Computed::new("outside", "outside diameter as printed", 2.0 * self.radius, Unit::Mm)
+                .read(Measured::Outside, None, "over the round outside, turned"),
         ]
     }
 }

@@ -1,4 +1,4 @@
-//! Fixings that any part can place: screw holes, pilots, inserts, nuts, glue.
+//! Fixings that any part can place: screw holes, pilots, glue.
 //!
 //! Each is made from a component of the job (whose measured fields beat its
 //! profile) and the printer, knows the room it needs, and gives the cross bore
@@ -11,16 +11,13 @@ use crate::measure::{Param, Unit, Values, Vec2};
 use crate::section::{Region, Seg};
 use crate::solid::{BoreEnd, BoreProfile, CrossBore, Mouth};
 use crate::trade::TradeError;
-use crate::trade::bosses::{InsertInput, Plastic, SelfTapInput, heat_set, self_tap};
-use crate::trade::screws::{EDGE_DIAMETERS, NutInput, Size, nut_trap};
+use crate::trade::bosses::{Plastic, SelfTapInput, self_tap};
+use crate::trade::screws::EDGE_DIAMETERS;
 
 /// Room around a screw's head and above it, mm: it takes the knurl of a cap
 /// head, which is up to 0.22 mm thicker than a plain one (ISO 4762). Common
 /// practice, no source.
 pub const HEAD_CLEARANCE: f64 = 0.2;
-
-/// Room around a nut on each side, mm. Common practice, no source.
-pub const NUT_CLEARANCE: f64 = 0.1;
 
 /// The row for a screw, for the tables of parts.
 pub const SCREW: Param = Param::component(
@@ -197,93 +194,6 @@ pub(super) fn plastic(material: &Values) -> Plastic {
     found.map_or(Plastic::Pla, |(_, plastic)| *plastic)
 }
 
-/// A pocket that a heat-set insert melts into.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct InsertPocket {
-    /// Diameter, mm: the insert's own hole and what the printer takes off it.
-    pub hole: f64,
-    /// Depth, mm.
-    pub depth: f64,
-    /// Least diameter of the boss around it, mm.
-    pub boss: f64,
-    /// Least distance of the middle from an edge of the part, mm.
-    pub edge: f64,
-}
-
-impl InsertPocket {
-    /// The pocket for an insert (values of the family `inserts`).
-    ///
-    /// # Errors
-    /// [`TradeError`] for a hole that the insert would not bite in.
-    pub fn new(insert: &Values, printer: &Values) -> Result<InsertPocket, TradeError> {
-        let outer = insert.number("outer");
-        let out = heat_set(&InsertInput {
-            insert_mm: outer,
-            length_mm: insert.number("length"),
-            hole_mm: insert.number("hole"),
-            below_mm: insert.number("hole_extra_depth"),
-            boss_ratio: (insert.number("boss") / outer).clamp(1.2, 4.0),
-        })?;
-        let hole = out.pocket_mm + printer.number("hole_shrink");
-        Ok(InsertPocket { hole, depth: out.depth_mm, boss: out.boss_mm, edge: out.edge_mm })
-    }
-
-    /// The blind bore.
-    pub fn bore(&self, spot: &Spot) -> CrossBore {
-        spot.bore(0.5 * self.hole, Mouth::Plain, BoreEnd::Depth(self.depth))
-    }
-}
-
-/// A pocket that holds a hexagon nut.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct NutTrap {
-    /// Across flats, mm.
-    pub flats: f64,
-    /// Across sharp corners, mm.
-    pub corners: f64,
-    /// Depth that hides the nut, mm.
-    pub depth: f64,
-}
-
-impl NutTrap {
-    /// The pocket for the nut of a screw (values of the family `screws`).
-    ///
-    /// # Errors
-    /// [`TradeError`] for a nut outside what the calculator knows.
-    pub fn new(screw: &Values) -> Result<NutTrap, TradeError> {
-        // With measured flats and height the size is not looked at.
-        let out = nut_trap(&NutInput {
-            size: Size::M3,
-            flats_mm: Some(screw.number("nut_flats")),
-            height_mm: Some(screw.number("nut_height")),
-            clearance_mm: NUT_CLEARANCE,
-        })?;
-        Ok(NutTrap { flats: out.flats_mm, corners: out.corners_mm, depth: out.depth_mm })
-    }
-
-    /// The section of a pocket for a nut whose axis runs along z, two flats
-    /// towards `flat`.
-    pub fn along_z(&self, centre: Vec2, flat: Vec2) -> Region {
-        let from = flat.y.atan2(flat.x) + PI / 6.0;
-        let corner = |i: u32| {
-            let (sin, cos) = (from + f64::from(i) * PI / 3.0).sin_cos();
-            centre + Vec2::new(cos, sin) * (0.5 * self.corners)
-        };
-        Region::polygon(&(0..6).map(corner).collect::<Vec<_>>())
-    }
-
-    /// The section of a slot for a nut whose axis lies along `spot`, with two
-    /// flats towards the ends of the part, and the heights between which to cut
-    /// it. It starts `below` mm from the axis and is open towards the left of
-    /// the way in for `reach` mm, so that the nut slides in from that side.
-    pub fn across(&self, spot: &Spot, below: f64, reach: f64) -> (Region, f64, f64) {
-        let frame = Axes::new(spot.direction);
-        let u = (spot.offset - 0.5 * self.corners, spot.offset + reach);
-        let region = frame.quad(u, (below, below + self.depth));
-        (region, spot.z - 0.5 * self.flats, spot.z + 0.5 * self.flats)
-    }
-}
-
 /// Axes in the section plane: along a direction, and to its left.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Axes {
@@ -416,47 +326,6 @@ mod tests {
         let edges =
             ["m1.6-pan", "m2-pan", "m2.5-pan", "m3-pan", "m4-pan"].map(|s| of(s, "fine").edge);
         assert!(edges.windows(2).all(|e| e[0] < e[1]), "{edges:?}");
-    }
-
-    #[test]
-    fn pilots_and_inserts_are_blind_and_as_published() {
-        let printer = named("printers", "resin-fine");
-        let abs = PilotHole::new(3.0, &named("materials", "abs"), &printer).expect("known");
-        // 0.80 of the thread, boss 2.00, depth 2.70.
-        close(abs.hole, 2.4 + 0.1);
-        close(abs.depth, 8.1);
-        assert_eq!((abs.boss, abs.published), (6.0, true));
-        let (relief, deep) = abs.relief;
-        close(
-            taken(&[abs.bore(&DOWN)]),
-            cylinder(relief, deep) + cylinder(abs.hole, abs.depth - deep),
-        );
-        let pla = PilotHole::new(3.0, &named("materials", "pla"), &printer).expect("known");
-        assert!(!pla.published && pla.hole > abs.hole);
-        let insert = InsertPocket::new(&named("inserts", "m3"), &printer).expect("bites");
-        close(insert.hole, 4.0 + 0.1);
-        assert_eq!((insert.depth, insert.boss), (5.5, 8.8));
-        close(taken(&[insert.bore(&DOWN)]), cylinder(insert.hole, 5.5));
-    }
-
-    #[test]
-    fn nut_traps_hold_a_hexagon_both_ways() {
-        let trap = NutTrap::new(&named("screws", "m3-socket")).expect("known");
-        close(trap.flats, 5.7);
-        let hexagon = trap.along_z(Vec2::new(1.0, 2.0), Vec2::x());
-        // Corners are on the grid of a thousandth.
-        let area = 3f64.sqrt() / 2.0 * 5.7 * 5.7;
-        assert!((hexagon.area() - area).abs() < 0.02, "{}", hexagon.area());
-        let (low, high) = hexagon.bounds().expect("not empty");
-        assert!((high.x - low.x - trap.flats).abs() < 0.003);
-        let (slot, bottom, top) = trap.across(&DOWN, 2.0, 12.0);
-        close(top - bottom, trap.flats);
-        close(slot.area(), trap.depth * (0.5 * trap.corners + 12.0));
-        // Down the y axis, left is +x; the slot lies from 2 mm below the axis.
-        let (low, high) = slot.bounds().expect("not empty");
-        close(high.x, 12.0);
-        close(high.y, -2.0);
-        assert!(low.y < -4.0);
     }
 
     #[test]

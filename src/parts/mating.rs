@@ -19,7 +19,12 @@ const PRESS_MOST: f64 = 0.3;
 impl Term {
     /// A dimension that may lie anywhere within `half` mm either way.
     pub(super) fn even(what: impl Into<String>, value: f64, half: f64) -> Term {
-        Term { what: what.into(), value, reach: (-half, half), spread: Spread::Even }
+        Term { what: what.into(), value, reach: (-half, half), spread: Spread::Even, field: None }
+    }
+
+    /// The same, of which one may be surer by measuring what that field says.
+    pub(super) fn by(self, field: impl Into<String>) -> Term {
+        Term { field: Some(field.into()), ..self }
     }
 
     /// The middle of its reach, mm.
@@ -42,11 +47,19 @@ impl Term {
     /// measured to hold sizes, else within its accuracy.
     pub(super) fn printed(printer: &Values, what: impl Into<String>, value: f64) -> Term {
         match printer.maybe_number("size_sd") {
-            None => Term::even(what, value, printer.number("accuracy")),
+            None => {
+                Term::even(what, value, printer.number("accuracy")).by(printer.path_of("size_sd"))
+            }
             Some(sd) => {
                 let off = printer.number("size_offset") * value.signum();
                 let reach = (off - BELL_REACH * sd, off + BELL_REACH * sd);
-                Term { what: what.into(), value, reach, spread: Spread::Bell }
+                Term {
+                    what: what.into(),
+                    value,
+                    reach,
+                    spread: Spread::Bell,
+                    field: Some(printer.path_of("size_sd")),
+                }
             }
         }
     }
@@ -162,7 +175,7 @@ pub(super) fn in_bore(
         .map(|(what, reading, way, limits)| {
             let mut mating = Mating::new(what, at, field.clone())
                 .limits(limits.0, limits.1)
-                .term(Term::even("bore, caliper", reading, bore.caliper()));
+                .term(Term::even("bore, caliper", reading, bore.caliper()).by("handle.bore"));
             if let Some(unread) = bore.unread() {
                 // Beyond the readings, on the side of this end only.
                 let far = 2.0 * unread * way;
@@ -171,6 +184,7 @@ pub(super) fn in_bore(
                     value: 0.0,
                     reach: (far.min(0.0), far.max(0.0)),
                     spread: Spread::Even,
+                    field: Some("handle.bore".to_owned()),
                 });
             }
             with_part(mating)

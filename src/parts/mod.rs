@@ -24,6 +24,7 @@ mod sight;
 mod speaker_cup;
 mod spine;
 mod switch_plate;
+mod test_piece;
 mod trim;
 #[cfg(test)]
 mod trying;
@@ -32,13 +33,15 @@ mod wire_cover;
 
 pub(crate) use around::BORE;
 pub use declared::{
-    Bend, Component, Declared, FitWords, Heat, Mating, Screw, Spread, Term, Undrawn, Way,
+    Bars, Bend, Component, Declared, FitWords, Heat, Hold, Kept, Mating, Screw, Spread, Term,
+    Undrawn, Way,
 };
 pub use sight::Sight;
 
 pub use spine::RingRoom;
+pub use test_piece::{PIECES, TEST_PIECES, TestPiece};
 
-use crate::measure::{Handle, Library, Param, Place, Unit, Values};
+use crate::measure::{Axis, Handle, Library, Measured, Param, Place, Reading, Unit, Values};
 use crate::solid::Solid;
 use crate::trade::{TradeError, Worked};
 
@@ -170,12 +173,34 @@ pub struct Computed {
     pub value: f64,
     /// Its unit.
     pub unit: Unit,
+    /// How it is read off a print, if a caliper can.
+    pub reading: Option<Reading>,
 }
 
 impl Computed {
     /// A value with its key, meaning and unit.
     pub fn new(key: impl Into<String>, what: impl Into<String>, value: f64, unit: Unit) -> Self {
-        Self { key: key.into(), what: what.into(), value, unit }
+        Self { key: key.into(), what: what.into(), value, unit, reading: None }
+    }
+
+    /// The same with how a caliper reads it: what, along which axis of the
+    /// printer, and where the jaws go.
+    pub(crate) fn read(self, what: Measured, axis: Option<Axis>, at: impl Into<String>) -> Self {
+        Self { reading: Some(Reading { what, axis, at: at.into() }), ..self }
+    }
+
+    /// Rows of which that with `key`, if there is one, is read so; see [`Computed::read`].
+    pub(crate) fn read_in(
+        mut rows: Vec<Computed>,
+        key: &str,
+        what: Measured,
+        axis: Option<Axis>,
+        at: &str,
+    ) -> Vec<Computed> {
+        for row in rows.iter_mut().filter(|row| row.key == key) {
+            row.reading = Some(Reading { what, axis, at: at.to_owned() });
+        }
+        rows
     }
 }
 
@@ -200,6 +225,20 @@ pub struct Message {
     pub text: String,
     /// What to do.
     pub hint: Option<String>,
+}
+
+impl Message {
+    /// The caution for what is glued: `what` it is, and what to mind `besides`.
+    pub(crate) fn glued(what: &str, besides: &str) -> Message {
+        Message {
+            severity: Severity::Caution,
+            text: format!("{what}: glue and its solvents harm eyes, skin and lungs"),
+            hint: Some(format!(
+                "read the glue's own sheet, air the room, wear gloves, try it on a scrap of print \
+                 first; {besides}"
+            )),
+        }
+    }
 }
 
 /// A part that cannot be made as asked.

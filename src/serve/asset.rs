@@ -2,7 +2,7 @@
 
 use maud::{DOCTYPE, html};
 
-use crate::job::{VIEW_SCRIPT, VIEW_STYLE, view_markup};
+use crate::job::{VIEW_SCRIPTS, VIEW_STYLE, view_markup};
 
 const STYLE: &str = include_str!("page/bench.css");
 const TEXTS: &str = include_str!("page/texts.js");
@@ -18,10 +18,12 @@ pub(super) fn file(path: &str) -> Option<(&'static str, String)> {
         "" => Some(("text/html; charset=utf-8", page())),
         "bench.css" => Some((STYLE_TYPE, [VIEW_STYLE, STYLE].concat())),
         "texts.js" => Some((SCRIPT_TYPE, TEXTS.to_owned())),
-        "view.js" => Some((SCRIPT_TYPE, VIEW_SCRIPT.to_owned())),
         "form.js" => Some((SCRIPT_TYPE, FORM.to_owned())),
         "bench.js" => Some((SCRIPT_TYPE, BENCH.to_owned())),
-        _ => None,
+        _ => {
+            let viewer = VIEW_SCRIPTS.iter().find(|(name, _)| *name == path);
+            viewer.map(|(_, script)| (SCRIPT_TYPE, (*script).to_owned()))
+        }
     }
 }
 
@@ -38,7 +40,7 @@ fn page() -> String {
                 title { "borewright" }
                 link rel="icon" href="data:,";
                 link rel="stylesheet" href="bench.css";
-                @for script in ["texts.js", "view.js", "form.js", "bench.js"] {
+                @for script in ["texts.js", "drawing.js", "view.js", "form.js", "bench.js"] {
                     script src=(script) defer {}
                 }
             }
@@ -164,7 +166,7 @@ mod tests {
         for bad in [" style=", "<style", " onclick=", "http:", "https:", "<script>"] {
             assert!(!page.contains(bad), "{bad}");
         }
-        for script in [FORM, BENCH, VIEW_SCRIPT] {
+        for script in [FORM, BENCH].into_iter().chain(VIEW_SCRIPTS.map(|(_, script)| script)) {
             for bad in ["innerHTML", "eval(", "https:", "document.write", "setAttribute(\"style\""]
             {
                 assert!(!script.contains(bad), "{bad}");

@@ -68,7 +68,7 @@ fn row(param: &Param) -> Json {
         }
         Kind::Component { family, .. } => json!({ "type": "component", "family": family }),
         Kind::Table { rows: own, .. } => json!({ "type": "table", "rows": rows(own) }),
-        Kind::List { rows: own, count } => {
+        Kind::List { rows: own, count, .. } => {
             let most = (count.1 != usize::MAX).then_some(count.1);
             json!({ "type": "list", "rows": rows(own), "least": count.0, "most": most })
         }

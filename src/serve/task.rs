@@ -15,7 +15,7 @@ use super::worker::WorkerOptions;
 use super::zipped::zipped;
 use crate::checks::{Finding, Severity as Grade};
 use crate::job::{
-    Change, FORMATS, JOB_OUTPUTS, Job, Kept, Made, MadeBody, MakeError, NamedBytes, beside,
+    FORMATS, JOB_OUTPUTS, Job, Kept, Made, MadeBody, MakeError, NamedBytes, TextChange, beside,
     changed, check_made, fingerprint, make, make_again, placed_findings, scene, template, verdict,
     with_part,
 };
@@ -289,34 +289,34 @@ fn asked(mut text: String, changes: &[Asked]) -> Result<String, String> {
 }
 
 /// A change as the steps that it takes in the text.
-fn steps(asked: &Asked, document: &DocumentMut) -> Vec<Change> {
+fn steps(asked: &Asked, document: &DocumentMut) -> Vec<TextChange> {
     match asked {
         Asked::Set { field, value } if value.trim().is_empty() => {
-            vec![Change::Clear(field.clone())]
+            vec![TextChange::Clear(field.clone())]
         }
         Asked::Set { field, value } => set(field, value, document),
         Asked::Add(field) => {
             let kind = row_of(field, document).map(|row| row.kind);
             let mut steps = Vec::new();
             if matches!(kind, Some(Kind::Component { .. })) {
-                steps.push(Change::Clear(field.clone()));
+                steps.push(TextChange::Clear(field.clone()));
             }
             let list = matches!(kind, Some(Kind::List { .. }));
-            steps.push(Change::Add { field: field.clone(), list });
+            steps.push(TextChange::Add { field: field.clone(), list });
             steps
         }
-        Asked::Remove(field) => vec![Change::Remove(field.clone())],
+        Asked::Remove(field) => vec![TextChange::Remove(field.clone())],
         Asked::Part(_) => Vec::new(),
     }
 }
 
-fn set(field: &str, value: &str, document: &DocumentMut) -> Vec<Change> {
+fn set(field: &str, value: &str, document: &DocumentMut) -> Vec<TextChange> {
     let row = row_of(field, document);
     let new = typed(row, field, value);
     let component = |row: &Param| matches!(row.kind, Kind::Component { .. });
     // A profile is chosen beside what of it was measured.
     if row.is_some_and(component) && at(document, field).is_some_and(|item| item.is_table_like()) {
-        return vec![Change::Set(format!("{field}.profile"), new)];
+        return vec![TextChange::Set(format!("{field}.profile"), new)];
     }
     let mut steps = Vec::new();
     let outer = field.rsplit_once('.').map(|(outer, _)| outer);
@@ -325,9 +325,9 @@ fn set(field: &str, value: &str, document: &DocumentMut) -> Vec<Change> {
         && at(document, outer).is_none()
     {
         // What was measured goes on top of the profile that holds when nothing is written.
-        steps.push(Change::Set(outer.to_owned(), Value::from(profile)));
+        steps.push(TextChange::Set(outer.to_owned(), Value::from(profile)));
     }
-    steps.push(Change::Set(field.to_owned(), new));
+    steps.push(TextChange::Set(field.to_owned(), new));
     steps
 }
 

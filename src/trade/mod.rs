@@ -26,6 +26,7 @@ pub mod fit_odds;
 pub mod fits_iso286;
 pub mod glow;
 pub mod growth;
+pub mod hold;
 pub mod iso2768;
 pub mod light;
 pub mod lip;

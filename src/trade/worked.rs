@@ -64,6 +64,20 @@ pub struct Quantity {
     pub unit: Unit,
 }
 
+impl Step {
+    /// The value with its unit, as text.
+    pub fn text(&self) -> String {
+        with_unit(self.value, self.unit)
+    }
+}
+
+impl Quantity {
+    /// The value with its unit, as text.
+    pub fn text(&self) -> String {
+        with_unit(self.value, self.unit)
+    }
+}
+
 fn symbol<S: Serializer>(unit: &Unit, serializer: S) -> Result<S::Ok, S::Error> {
     serializer.serialize_str(unit.symbol())
 }
@@ -144,11 +158,11 @@ impl fmt::Display for Worked {
             writeln!(f, "  {}. {}", i + 1, s.what)?;
             writeln!(f, "     {}", s.formula)?;
             let lead = if s.numbers.is_empty() { String::new() } else { s.numbers.clone() + " " };
-            writeln!(f, "     {lead}= {}", with_unit(s.value, s.unit))?;
+            writeln!(f, "     {lead}= {}", s.text())?;
         }
         writeln!(f, "\nResults")?;
         for q in &self.results {
-            writeln!(f, "  {} = {}  ({})", q.key, with_unit(q.value, q.unit), q.what)?;
+            writeln!(f, "  {} = {}  ({})", q.key, q.text(), q.what)?;
         }
         if !self.notes.is_empty() {
             writeln!(f, "\nNotes")?;

@@ -162,6 +162,7 @@ fn shards_join_to_the_whole_byte_for_byte() {
     let first = shared.join("summary-1-of-3.json");
     let part = ran(&["merge", first.to_str().expect("plain"), "--out", &out(&place, "part").1]);
     assert!(text(&part.stderr).contains("8 jobs of the batch are in no share given"));
+    assert_eq!(part.status.code(), Some(2));
     let other = ran(&[
         "merge",
         first.to_str().expect("plain"),

@@ -13,7 +13,7 @@ use borewright::solid::{Solid, Stack};
 use crate::shapes::*;
 
 fn term(value: f64, reach: (f64, f64), spread: Spread) -> Term {
-    Term { what: format!("term {value}"), value, reach, spread }
+    Term { what: format!("term {value}"), value, reach, spread, field: None }
 }
 
 fn mating(terms: Vec<Term>, binds_below: f64, rattles_above: Option<f64>) -> Declared {

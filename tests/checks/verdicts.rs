@@ -290,3 +290,19 @@ fn the_summary_has_minimum_share_and_histogram() {
     assert!(summary.share_below > 0.9, "{}", summary.share_below);
     assert!((summary.histogram.iter().sum::<f64>() - 1.0).abs() < 1e-9);
 }
+
+#[test]
+fn walls_that_are_allowed_hide_none_that_is_not() {
+    // Thirty tubes whose walls hold themselves, and one fin, a little thicker, that is free.
+    let tube = |i: i32| {
+        let middle = v2(8.0 * f64::from(i % 6), 8.0 * f64::from(i / 6));
+        Region::disc(middle, 3.0).difference(&Region::disc(middle, 2.15))
+    };
+    let tubes = (0..30).fold(Region::empty(), |all, i| all.union(&tube(i)));
+    let standing = tubes.union(&rect(-5.0, 38.0, 45.0, 38.9));
+    let plate = rect(-6.0, -6.0, 46.0, 40.0);
+    let soup = slabs(&[(0.0, 3.0, plate), (3.0, 15.0, standing)]);
+    let found = wall_errors(&soup, "fdm-thin");
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert!((found[0].measured.expect("a width") - 0.9).abs() < 0.01, "{found:?}");
+}

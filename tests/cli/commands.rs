@@ -1,13 +1,14 @@
 //! The other commands, and the program as a process.
 
+use std::fs;
 use std::process::{Command, Stdio};
 
 use borewright::cli::Exit;
-use borewright::job::{PART, PRINT};
+use borewright::job::{AFTER_PRINT, PART, PRINT, READINGS};
 use borewright::measure::{FAMILIES, HANDLE, Param, check_rows};
-use borewright::parts::PART_KINDS;
+use borewright::parts::{PART_KINDS, TEST_PIECES};
 
-use super::support::{BLOCK_PARAMS, Folder, ran, read};
+use super::support::{BLOCK_PARAMS, Folder, GOOD, KINDS, ran, ran_with, read};
 
 #[test]
 fn every_table_keeps_the_rules() {
@@ -18,6 +19,9 @@ fn every_table_keeps_the_rules() {
     check("print", PRINT);
     check("part", PART);
     check("block", BLOCK_PARAMS);
+    check("readings", READINGS);
+    check("measured", AFTER_PRINT);
+    TEST_PIECES.iter().for_each(|kind| check(kind.name, kind.params));
     for (i, kind) in PART_KINDS.iter().enumerate() {
         check(kind.name, kind.params);
         assert!(kind.summary.len() > 10, "{} has no summary", kind.name);
@@ -182,6 +186,45 @@ fn the_program_ends_with_the_codes_of_its_help() {
     assert!(text.starts_with("error: cannot read no-such-job.toml: "), "{text}");
 }
 
+/// A pipe whose reader has gone away.
+struct Gone;
+
+impl std::io::Write for Gone {
+    fn write(&mut self, _: &[u8]) -> std::io::Result<usize> {
+        Err(std::io::ErrorKind::BrokenPipe.into())
+    }
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        Err(std::io::ErrorKind::BrokenPipe.into())
+    }
+}
+
+#[test]
+fn a_reader_that_has_gone_away_changes_no_exit_code() {
+    let folder = Folder::new("unheard");
+    let good = folder.write("good.toml", GOOD);
+    let bad = folder.write("bad.toml", "format = 1\n");
+    let run = |job: &std::path::Path| {
+        let arguments = ["borewright".as_ref(), "make".as_ref(), job.as_os_str()];
+        let out = folder.path("out");
+        let arguments = arguments.into_iter().chain(["--out".as_ref(), out.as_os_str()]);
+        borewright::cli::run(
+            arguments.map(ToOwned::to_owned),
+            &mut borewright::cli::Environment {
+                kinds: KINDS,
+                out: &mut Gone,
+                err: &mut Gone,
+                colour: false,
+                profiles: None,
+                epoch: None,
+            },
+        )
+    };
+    assert_eq!(run(&bad), Exit::BadInput);
+    assert_eq!(run(&good), Exit::Made);
+    assert!(folder.path("out").join("report.json").exists(), "all is written unheard");
+}
+
 #[test]
 fn the_environment_names_a_folder_of_profiles() {
     let folder = Folder::new("environment");
@@ -243,4 +286,71 @@ fn what_is_no_mesh_is_told_what_it_is() {
     assert!(run.err.contains("hint: one of: ") && run.err.contains("petg"), "{}", run.err);
     let run = ran(&[&"picture", &solid]);
     assert!(run.err.contains("is no job file"), "{}", run.err);
+}
+
+#[test]
+fn a_worksheet_is_printed_or_written() {
+    let folder = Folder::new("worksheet");
+    let kinds = borewright::parts::PART_KINDS;
+    let run = ran_with(kinds, &[&"worksheet", &"crystal_cradle", &"cell_tray"]);
+    assert_eq!((run.exit, run.err.as_str()), (Exit::Made, ""));
+    for key in ["handle.bore *", "part[1].pixel *", "part[2].cell *", "caution: Li-ion"] {
+        assert!(run.out.contains(key), "{key}: {}", run.out);
+    }
+    let again = ran_with(kinds, &[&"worksheet", &"crystal_cradle", &"cell_tray"]);
+    assert_eq!(run.out, again.out);
+    let page = folder.path("sheet.html");
+    let run = ran_with(kinds, &[&"worksheet", &"switch_plate", &"--out", &page]);
+    assert_eq!(run.exit, Exit::Made, "{}", run.err);
+    assert!(fs::read_to_string(&page).expect("written").contains("<svg"));
+    let job = folder.write("lacking.toml", GOOD.replace("length = 210", "length = \"?\""));
+    let run = ran(&[&"worksheet", &job]);
+    assert_eq!(run.exit, Exit::Made, "{}", run.err);
+    assert!(run.out.contains("handle.length *") && !run.out.contains("handle.bore"), "{}", run.out);
+}
+
+#[test]
+fn worksheets_tell_what_is_wrong() {
+    let folder = Folder::new("worksheet-wrong");
+    let broken = folder.write("broken.toml", GOOD.replace("length = 210", "length = -1"));
+    let cases: [(&[&dyn AsRef<std::ffi::OsStr>], &str); 5] = [
+        (&[&"blocc"], "did you mean block"),
+        (&[&"block", &"job.toml"], "give one job file alone"),
+        (&[&"block", &"--out", &"sheet.pdf"], "as measure.html"),
+        (&[&"block", &"--printer", &"none"], "fdm-medium"),
+        (&[&broken], "handle.length"),
+    ];
+    for (arguments, wanted) in cases {
+        let all: Vec<&dyn AsRef<std::ffi::OsStr>> =
+            std::iter::once(&"worksheet" as &dyn AsRef<std::ffi::OsStr>)
+                .chain(arguments.iter().copied())
+                .collect();
+        let run = ran(&all);
+        assert_eq!((run.exit, run.out.as_str()), (Exit::BadInput, ""), "{wanted}");
+        assert!(run.err.contains(wanted), "{wanted}: {}", run.err);
+    }
+}
+
+#[test]
+fn pictures_tell_what_is_wrong() {
+    let folder = Folder::new("picture-wrong");
+    let job = folder.write("job.toml", GOOD);
+    let out = folder.path("out.png");
+    let cases = [
+        ("q=3", "oblique", "the axis is x, y or z"),
+        ("z", "oblique", "as z=120"),
+        ("z=wide", "oblique", "a number in mm"),
+        ("z=500", "oblique", "cuts none of the bodies"),
+        ("z=1", "side", "from its edge"),
+    ];
+    for (section, from, wanted) in cases {
+        let run =
+            ran(&[&"picture", &job, &"--section", &section, &"--from", &from, &"--out", &out]);
+        assert_eq!(run.exit, Exit::BadInput, "{wanted}");
+        assert!(run.err.contains(wanted), "{wanted}: {}", run.err);
+    }
+    assert!(!out.exists());
+    let run = ran(&[&"picture", &job, &"--section", &"z=1", &"--inline=letters"]);
+    assert_eq!(run.exit, Exit::Made, "{}", run.err);
+    assert!(run.out.lines().count() > 5 && run.out.contains('@'), "{}", run.out);
 }

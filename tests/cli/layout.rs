@@ -93,6 +93,21 @@ fn a_module_goes_beside_the_one_it_is_wired_to_and_the_rest_of_the_job_stays() {
 }
 
 #[test]
+fn files_beside_the_job_are_found() {
+    let folder = Folder::new("layout-files");
+    let corners = [(0, 0), (20, 0), (20, 30), (0, 30)].map(|(x, y)| format!("10\n{x}\n20\n{y}\n"));
+    let line = format!("0\nLWPOLYLINE\n8\n0\n90\n4\n70\n1\n{}", corners.concat());
+    folder.write("board.dxf", format!("0\nSECTION\n2\nENTITIES\n{line}0\nENDSEC\n0\nEOF\n"));
+    let sled = "[[part]]\nkind = \"board_sled\"\nname = \"sled\"\noutline = \"dxf\"\n\
+                dxf = \"board.dxf\"\ndxf_unit = \"mm\"\nkeel = 4\n\n";
+    let spine = "[[part]]\nkind = \"spine\"";
+    let job = folder.write("job.toml", JOB.replace(spine, &format!("{sled}{spine}")));
+    let run = layout(&[&job]);
+    assert_eq!(run.exit, Exit::Made, "{}\n{}", run.out, run.err);
+    assert!(run.out.contains("tried: all parts can be made"), "{}", run.out);
+}
+
+#[test]
 fn nothing_is_overwritten() {
     let folder = Folder::new("layout-there");
     let job = folder.write("job.toml", JOB);

@@ -2,7 +2,9 @@
 
 mod commands;
 mod correct;
+mod coupon;
 mod faults;
+mod fit_report;
 mod layout;
 mod make;
 mod mutations;

@@ -93,3 +93,24 @@ fn what_cannot_be_laid_out_is_refused_and_leaves_nothing() {
     refused(&[&"--copies", &"ALL=600"], Exit::CannotBeMade, "1200 copies are more than");
     refused(&[&rod], Exit::BadInput, "has a body lamp-block as another job has");
 }
+
+#[test]
+fn printers_of_one_name_with_other_beds_share_no_plate() {
+    let folder = Folder::new("plate-beds");
+    let rod = folder.write("rod.toml", GOOD);
+    let bed = "printer = { profile = \"fdm-thin\", bed_x = 120, bed_y = 120 }";
+    let small = GOOD.replace("printer = \"fdm-thin\"", bed);
+    let wand = folder.write("wand.toml", small.replace("lamp-block", "ember-block"));
+    let run = ran(&[&"plate", &rod, &wand, &"--out", &folder.path("out")]);
+    assert_eq!(run.exit, Exit::Made, "{}", run.err);
+    assert!(folder.names("out").contains(&"plate-2.3mf".to_owned()), "{}", run.out);
+}
+
+#[test]
+fn absurd_copies_are_refused() {
+    let folder = Folder::new("plate-copies");
+    let rod = folder.write("rod.toml", GOOD);
+    let (most, out) = (format!("lamp-block={}", u64::MAX), folder.path("out"));
+    let run = ran(&[&"plate", &rod, &"--copies", &most, &"--out", &out]);
+    assert_eq!(run.exit, Exit::BadInput, "{}", run.err);
+}

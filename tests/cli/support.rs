@@ -54,7 +54,7 @@ pub const BLOCK_PARAMS: &[Param] = &[
     Param { key: "seat", kind: Kind::Table { rows: SEAT, optional: true }, doc: "A seat for it." },
     Param {
         key: "plunger",
-        kind: Kind::List { rows: PLUNGER, count: (0, 3) },
+        kind: Kind::List { rows: PLUNGER, count: (0, 3), starts: 0 },
         doc: "A plunger through the wall.",
     },
 ];

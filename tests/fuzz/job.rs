@@ -96,7 +96,7 @@ const SAMPLE: &[Param] = &[
     },
     Param::component("cell", "cells", "A cell."),
     Param { key: "seat", kind: Kind::Table { rows: PIN, optional: true }, doc: "A seat." },
-    Param { key: "pin", kind: Kind::List { rows: PIN, count: (0, 3) }, doc: "Pins." },
+    Param { key: "pin", kind: Kind::List { rows: PIN, count: (0, 3), starts: 0 }, doc: "Pins." },
 ];
 
 static SAMPLE_KINDS: &[PartKind] = &[PartKind {

@@ -1,7 +1,9 @@
 //! The bodies of the shipped examples, and of jobs varied from them at random,
 //! as the command writes them.
 
-use borewright::job::{Job, MadeBody, files, make};
+use borewright::job::{Coupon, Job, MadeBody, files, make};
+use borewright::measure::{Library, Source};
+use borewright::parts::{PIECES, TEST_PIECES};
 use fastrand::Rng;
 use serde_json::{Value, json};
 use toml::Value as Toml;
@@ -42,6 +44,29 @@ fn the_examples_pass_the_referees() {
         bodies.extend(entries(&job, &name, &place).expect("an example can be made"));
     }
     assert!(bodies.len() >= 4, "three parts, one of them with a cover");
+    let (passed, text) = judge(&place, bodies);
+    println!("{text}");
+    assert!(passed, "{text}");
+}
+
+#[test]
+fn test_pieces_pass_the_referees() {
+    let place = folder("pieces");
+    let mut bodies = Vec::new();
+    for (printer, bore) in [("fdm-medium", 31.4), ("resin-fine", 22.0), ("sls-service", 40.0)] {
+        let asked = Coupon {
+            like: None,
+            bore: Some(bore),
+            printer: Some(printer),
+            material: Some("petg"),
+            pieces: PIECES.iter().collect(),
+        };
+        let source = Source::new("pieces", asked.job_text()).expect("a text");
+        let job = Job::read(&source, Library::shipped(), TEST_PIECES)
+            .unwrap_or_else(|faults| panic!("{faults}"));
+        bodies.extend(entries(&job, printer, &place).expect("pieces can be made"));
+    }
+    assert_eq!(bodies.len(), 3 * 13, "seven pieces, three of them in several bodies");
     let (passed, text) = judge(&place, bodies);
     println!("{text}");
     assert!(passed, "{text}");

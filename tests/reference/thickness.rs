@@ -69,10 +69,16 @@ fn case(name: &str, soup: &Soup, rng: &mut Rng) -> Value {
             (a + (b - a) * u + (c - a) * v, normal)
         })
         .collect();
-    let start = Instant::now();
-    let bvh = Bvh::new(soup);
-    let ours: Vec<f64> = points.iter().map(|(p, n)| inscribed(&bvh, *p, -*n, CAP)).collect();
-    let seconds = start.elapsed().as_secs_f64();
+    let timed = || {
+        let start = Instant::now();
+        let bvh = Bvh::new(soup);
+        let ours: Vec<f64> = points.iter().map(|(p, n)| inscribed(&bvh, *p, -*n, CAP)).collect();
+        (start.elapsed().as_secs_f64(), ours)
+    };
+    // Other programs have the machine too: the least of some runs counts, and of the other
+    // library its time on a processor.
+    let (_, ours) = timed();
+    let seconds = (0..RUNS).map(|_| timed().0).fold(f64::INFINITY, f64::min);
     json!({
         "name": name,
         "vertices": soup.vertices().iter().map(|v| v.as_slice()).collect::<Vec<_>>(),
@@ -83,6 +89,9 @@ fn case(name: &str, soup: &Soup, rng: &mut Rng) -> Value {
         "seconds": seconds,
     })
 }
+
+/// Runs that are timed.
+const RUNS: usize = 5;
 
 #[test]
 fn largest_balls_agree_with_another_library() {

@@ -31,6 +31,7 @@ fn read(path: &Path) -> Job {
 /// Commands whose standard output is compared; `{job}`, `{out}` and `{mesh}`
 /// stand for files. What later commands print joins here with one line.
 const COMMANDS: &[&[&str]] = &[
+    &["coupon", "--job", "{job}", "--piece", "lip", "--out", "{out}"],
     &["make", "{job}", "--out", "{out}"],
     &["plate", "{job}", "--out", "{out}"],
     &["picture", "{job}", "--out", "{out}/picture.png"],

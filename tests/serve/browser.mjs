@@ -6,7 +6,7 @@ import { createRequire } from "node:module";
 
 const [scene, address, folder, pictures, modules] = process.argv.slice(2);
 const { chromium } = createRequire(path.join(modules, "x"))("playwright-core");
-const PATIENCE = 90000;
+const PATIENCE = 240000;
 const browser = await chromium.launch({
   executablePath: process.env.BOREWRIGHT_CHROMIUM || "/usr/bin/chromium",
   args: ["--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"],
@@ -137,7 +137,8 @@ const make = async (kind, values, body) => {
 
 const scenes = {
   cradle: () => {
-    const station = (n, at, width, height) => [{ add: "part[1].station", number: n }, {
+    // A new job has two stations to be filled in.
+    const station = (n, at, width, height) => [...(n > 2 ? [{ add: "part[1].station", number: n }] : []), {
       [`part[1].station[${n}].at`]: String(at), [`part[1].station[${n}].section`]: "hexagon",
       [`part[1].station[${n}].width`]: String(width), [`part[1].station[${n}].height`]: String(height) }];
     return make("crystal_cradle", [{ "part[1].pixel": "round-10" },
@@ -288,6 +289,71 @@ const scenes = {
       return ids.filter((id, i) => ids.indexOf(id) !== i);
     });
     assert.deepEqual(twice, []);
+  },
+
+  view: async () => {
+    await context.addInitScript(() => {
+      [window.alive, window.made] = [0, 0];
+      const { createBuffer, deleteBuffer } = WebGL2RenderingContext.prototype;
+      Object.assign(WebGL2RenderingContext.prototype, {
+        createBuffer() { window.alive += 1; window.made += 1; return createBuffer.call(this); },
+        deleteBuffer(buffer) { window.alive -= 1; deleteBuffer.call(this, buffer); },
+      });
+    });
+    const page = await opened();
+    await page.locator('[data-file="lamplighters-rod.toml"] button').first().click();
+    await page.locator("#shown .bodies").waitFor();
+    await settled(page);
+    const drawn = async () => {
+      await settled(page);
+      await page.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))));
+      return (await page.locator("#stage").screenshot()).toString("base64");
+    };
+    const edit = async (field, value) => {
+      const before = await page.evaluate(() => performance.getEntriesByName("edit to picture").length);
+      await input(page, field).fill(value);
+      await page.waitForFunction((n) => performance.getEntriesByName("edit to picture").length > n, before);
+      await settled(page);
+    };
+    const clearance = "part[1].clearance";
+    await reach(page, clearance);
+    const usual = await input(page, clearance).inputValue(), first = await drawn();
+    await page.locator("#stage canvas").focus();
+    for (const key of ["ArrowLeft", "+", "c", "]", "h", "x"]) await page.keyboard.press(key);
+    await page.locator("#components label", { hasText: "stone" }).locator("input").uncheck();
+    await input(page, clearance).focus();
+    const posed = await drawn();
+    assert.notEqual(posed, first);
+    await shot(page, "posed");
+    // Another shape and back: pose, cut and what is switched off are as they were.
+    await edit(clearance, "0.6");
+    assert.notEqual(await drawn(), posed, "the other shape is drawn");
+    assert.equal(await page.locator("#components label", { hasText: "stone" }).locator("input").isChecked(), false);
+    await shot(page, "edited");
+    await edit(clearance, usual);
+    assert.equal(await drawn(), posed, "the view stays");
+    // What is no longer drawn is freed, and what has not changed is not made again.
+    const alive = await page.evaluate(() => window.alive);
+    for (const value of ["0.6", usual]) await edit(clearance, value);
+    assert.equal(await page.evaluate(() => window.alive), alive);
+    const made = await page.evaluate(() => window.made), bodies = await page.locator("#bodies label").count();
+    await edit("handle.name", "another name");
+    // Two scenes, without and with findings, and two buffers for the thickness of each body.
+    assert.equal(await page.evaluate(() => window.made) - made, 4 * bodies);
+    // Pins and the list lead to one another, also after the edits; the first is cut off.
+    await page.locator("#findings button.pin").nth(1).click();
+    await page.locator('#pins button[aria-current="true"]').waitFor();
+    assert.equal(await page.locator('#pins button[aria-current="true"]').textContent(), "2");
+    await page.locator("#pins button").nth(2).evaluate((button) => button.click());
+    assert.equal(await page.evaluate(() => document.activeElement.dataset.pin), "3");
+    // Another job is looked at from the start.
+    await page.locator("#jobs").click();
+    await page.locator('[data-file="lamplighters-rod.toml"] button').first().click();
+    await page.locator("#go-on").click();
+    await page.waitForFunction(() => document.querySelector('[data-input="handle.name"]').value !== "another name");
+    for (const key of ["c", "h", "x"]) await page.locator("#stage canvas").press(key);
+    await page.locator("#result-title").click();
+    assert.equal(await drawn(), first, "another job is looked at from the start");
   },
 
   latency: async () => {

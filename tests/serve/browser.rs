@@ -5,24 +5,20 @@ use std::process::{Command, Stdio};
 
 use super::{Server, example};
 
-/// Where playwright-core is: the folder that tests/run.sh installs it to, or names.
+/// Where `tests/page/install.sh` puts playwright-core.
 fn modules() -> PathBuf {
-    let folder = std::env::var_os("BOREWRIGHT_NODE_MODULES").map(PathBuf::from);
-    let folder = folder.expect(
-        "BOREWRIGHT_NODE_MODULES is to name a node_modules folder with playwright-core: \
-         npm install --prefix target/page playwright-core, and Debian's packages nodejs and chromium",
-    );
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("target/page/node_modules");
     assert!(
-        folder.join("playwright-core").is_dir(),
-        "{} has no playwright-core: npm install playwright-core there",
-        folder.display()
+        folder.join("playwright-core").exists(),
+        "these tests need what tests/page/package-lock.json names; get it with\n\
+         \n    bash tests/page/install.sh\n"
     );
     folder
 }
 
 /// Runs one of the scenes of `browser.mjs`; what it prints is shown.
 fn played(scene: &str) {
-    let server = Server::start(&format!("browser-{scene}"), &["--build-seconds", "120"]);
+    let server = Server::start(&format!("browser-{scene}"), &["--build-seconds", "300"]);
     for name in ["lamplighters-rod.toml", "storm-lantern-staff.toml"] {
         std::fs::write(server.folder.join(name), example(name)).expect("written");
     }
@@ -69,6 +65,11 @@ fn two_tabs_and_a_reload_lose_nothing() {
 #[test]
 fn the_keyboard_is_enough() {
     played("keyboard");
+}
+
+#[test]
+fn the_view_stays_while_a_job_is_edited() {
+    played("view");
 }
 
 #[test]

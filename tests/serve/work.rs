@@ -11,7 +11,7 @@ use super::{Server, edit_of, example};
 
 #[test]
 fn a_job_is_edited_made_checked_and_kept() {
-    let server = Server::start("whole", &["--build-seconds", "120"]);
+    let server = Server::start("whole", &["--build-seconds", "300"]);
     let text = example("ember-wand.toml");
     let changes = json!([{ "set": { "field": "handle.length", "value": "15,2 cm" } }]);
     let made = server.post("api/edit", &edit_of(&text, changes)).json();

@@ -1,8 +1,9 @@
 //! Some rows of the picture: depth, colour, lines, and down to pixels.
 
 use super::SAMPLES;
+use super::cut::Plane;
 use super::edges::Line;
-use super::scene::{Facet, Scene};
+use super::scene::{Facet, Look, Scene};
 use crate::measure::Vec3;
 
 /// Main light, towards it: right, up, away from the eye.
@@ -22,9 +23,25 @@ const GLASS_INK: f64 = 0.55;
 /// Share of a glassy surface's colour in what is seen through it.
 const GLASS: f64 = 0.34;
 
-/// What the last byte of a sample's colour says of lines.
-const GLASS_LINE: u8 = 1;
-const BODY_LINE: u8 = 2;
+/// Lines that are hidden are this share, where lines alone are drawn.
+const HIDDEN_INK: f64 = 0.62;
+
+/// What the last byte of a sample's colour says of lines; the greater is drawn.
+const HIDDEN_LINE: u8 = 1;
+const GLASS_LINE: u8 = 2;
+const BODY_LINE: u8 = 3;
+
+/// Length of a dash with the gap behind it, and of the dash alone, pixels.
+const DASH: (f64, f64) = (6.0, 3.5);
+
+/// Distance of the lines that hatch a cut's face, and their width, pixels.
+const HATCH: (f64, f64) = (7.0, 1.2);
+/// Share of white in a cut's face between its lines.
+const CUT_WHITE: f64 = 0.5;
+/// Share of the body's colour in the lines.
+const CUT_INK: f64 = 0.55;
+/// How far from its end a cut's face has its outline, samples.
+const CUT_EDGE: i64 = 2;
 
 /// How far behind the surface a line may lie and still be drawn, in samples:
 /// half its width on a steep face.
@@ -58,7 +75,7 @@ const BACKGROUND_FALL: f64 = 0.07;
 
 /// Rows of samples, with a halo above and below for lines and hollows.
 pub(super) struct Band<'a> {
-    scene: &'a Scene,
+    scene: &'a Scene<'a>,
     top: usize,
     rows: usize,
     /// First and last sample row held.
@@ -70,13 +87,15 @@ pub(super) struct Band<'a> {
     colour: Vec<[u8; 4]>,
     /// Depth and colour of the nearest glassy surface.
     glass: Vec<(f32, [u8; 3])>,
+    /// How many more walls of the body at hand face away than towards the eye.
+    open: Vec<i8>,
     /// Reach of hollows, pixels.
     reach: f64,
 }
 
 impl<'a> Band<'a> {
     /// The band of `rows` pixel rows from `top`.
-    pub(super) fn new(scene: &'a Scene, top: usize, rows: usize) -> Band<'a> {
+    pub(super) fn new(scene: &'a Scene<'a>, top: usize, rows: usize) -> Band<'a> {
         let reach = (HOLLOW_MM / (scene.mm * SAMPLES as f64)).min(HOLLOW_PIXELS);
         let halo = (SAMPLES * (reach.ceil() as usize + 1)) as i64;
         let first = (top * SAMPLES) as i64 - halo;
@@ -92,11 +111,12 @@ impl<'a> Band<'a> {
             columns,
             depth: vec![f32::INFINITY; cells],
             colour: vec![[0; 4]; cells],
-            glass: if scene.facets.iter().any(|f| f.glassy) {
+            glass: if scene.looks.iter().any(|l| l.glassy) {
                 vec![(f32::INFINITY, [0; 3]); cells]
             } else {
                 Vec::new()
             },
+            open: Vec::new(),
             reach,
         }
     }
@@ -104,8 +124,17 @@ impl<'a> Band<'a> {
     /// Paints surfaces, then the lines that they do not hide.
     pub(super) fn paint(&mut self) {
         let scene = self.scene;
-        for facet in &scene.facets {
-            self.facet(facet);
+        for (number, look) in scene.looks.iter().enumerate() {
+            if look.plane.is_some() {
+                self.open.clear();
+                self.open.resize(self.depth.len(), 0);
+            }
+            for facet in &scene.facets[look.facets.clone()] {
+                self.facet(facet, look);
+            }
+            if let Some(plane) = &look.plane {
+                self.cut_face(look, plane, number);
+            }
         }
         for line in &scene.lines {
             self.line(line, true);
@@ -115,7 +144,7 @@ impl<'a> Band<'a> {
         }
     }
 
-    fn facet(&mut self, facet: &Facet) {
+    fn facet(&mut self, facet: &Facet, look: &Look<'_>) {
         let [a, b, c] = facet.at;
         let span = |p: f64, q: f64, r: f64, lo: i64, hi: i64| {
             let from = (p.min(q).min(r) - 0.5).ceil() as i64;
@@ -126,11 +155,13 @@ impl<'a> Band<'a> {
         if doubled == 0.0 {
             return;
         }
+        let mut tinted = (i64::MIN, look.colour);
         for y in span(a.y, b.y, c.y, self.first, self.last) {
             let py = y as f64 + 0.5;
             let Some((left, right)) = row_span(&facet.at, py) else { continue };
             let from = ((left - 0.5).ceil() as i64).max(0);
-            let to = ((right - 0.5).floor() as i64 + 1).min(self.columns as i64);
+            let to = ((right - 0.5).ceil() as i64).min(self.columns as i64);
+            tinted.0 = i64::MIN;
             for x in from..to {
                 let px = x as f64 + 0.5;
                 let wb = ((px - a.x) * (c.y - a.y) - (py - a.y) * (c.x - a.x)) / doubled;
@@ -138,20 +169,77 @@ impl<'a> Band<'a> {
                 let wa = 1.0 - wb - wc;
                 let depth = (wa * a.z + wb * b.z + wc * c.z) as f32;
                 let cell = (y - self.first) as usize * self.columns + x as usize;
-                let nearest = if facet.glassy { self.glass[cell].0 } else { self.depth[cell] };
-                if depth < nearest {
-                    let [na, nb, nc] = facet.normals;
-                    let light = light(na * wa + nb * wb + nc * wc);
-                    let [r, g, b] = facet.colour.map(|c| shade(c, light));
-                    if facet.glassy {
-                        self.glass[cell] = (depth, [r, g, b]);
-                    } else {
-                        self.depth[cell] = depth;
-                        self.colour[cell] = [r, g, b, 0];
+                let p = Vec3::new(px, py, f64::from(depth));
+                if let Some(plane) = &look.plane {
+                    if plane.takes(&self.scene.in_frame(&p)) {
+                        continue;
                     }
+                    // Seen with y down, a front goes round the other way.
+                    self.open[cell] += if doubled < 0.0 { -1 } else { 1 };
+                }
+                let nearest = if look.glassy { self.glass[cell].0 } else { self.depth[cell] };
+                if facet.front && depth < nearest {
+                    let [na, nb, nc] = facet.normals;
+                    let light = match self.scene.lines_only {
+                        true => 1.0,
+                        false => light(na * wa + nb * wb + nc * wc),
+                    };
+                    // One colour for the samples of a pixel's row.
+                    let column = x / SAMPLES as i64;
+                    if tinted.0 != column {
+                        tinted = (column, self.scene.colour(look, &p));
+                    }
+                    self.set(cell, look, depth, tinted.1.map(|c| shade(c, light)));
                 }
             }
         }
+    }
+
+    fn set(&mut self, cell: usize, look: &Look<'_>, depth: f32, [r, g, b]: [u8; 3]) {
+        if look.glassy {
+            self.glass[cell] = (depth, [r, g, b]);
+        } else {
+            self.depth[cell] = depth;
+            self.colour[cell] = [r, g, b, 0];
+        }
+    }
+
+    /// The face of a cut: where a line of sight leaves the body through a wall that it
+    /// has not come in by. Neighbours are hatched one way and the other.
+    fn cut_face(&mut self, look: &Look<'_>, plane: &Plane, number: usize) {
+        let samples = SAMPLES as f64;
+        let paper = look.colour.map(|c| 255.0 * CUT_WHITE + f64::from(c) * (1.0 - CUT_WHITE));
+        let ink = look.colour.map(|c| f64::from(c) * CUT_INK);
+        let way = if number.is_multiple_of(2) { 1.0 } else { -1.0 };
+        for y in self.first..self.last {
+            for x in 0..self.columns as i64 {
+                let cell = (y - self.first) as usize * self.columns + x as usize;
+                if self.open[cell] == 0 {
+                    continue;
+                }
+                let (px, py) = (x as f64 + 0.5, y as f64 + 0.5);
+                let at = self.scene.in_frame(&Vec3::new(px, py, 0.0));
+                let depth =
+                    (plane.depth(at.x, at.y) - self.scene.in_frame(&Vec3::zeros()).z) as f32;
+                let nearest = if look.glassy { self.glass[cell].0 } else { self.depth[cell] };
+                if depth >= nearest {
+                    continue;
+                }
+                let across =
+                    ((px + way * py) / std::f64::consts::SQRT_2).rem_euclid(HATCH.0 * samples);
+                let hatched = across < HATCH.1 * samples;
+                self.set(cell, look, depth, if hatched { ink } else { paper }.map(|c| c as u8));
+                let ends = [(1, 0), (-1, 0), (0, 1), (0, -1)];
+                if ends.iter().any(|(dx, dy)| !self.is_open(x + CUT_EDGE * dx, y + CUT_EDGE * dy)) {
+                    self.colour[cell][3] = if look.glassy { GLASS_LINE } else { BODY_LINE };
+                }
+            }
+        }
+    }
+
+    fn is_open(&self, x: i64, y: i64) -> bool {
+        let inside = x >= 0 && y >= self.first && x < self.columns as i64 && y < self.last;
+        inside && self.open[(y - self.first) as usize * self.columns + x as usize] != 0
     }
 
     fn line(&mut self, line: &Line, may_hide: bool) {
@@ -163,8 +251,16 @@ impl<'a> Band<'a> {
             if y + 8 < self.first || y - 8 >= self.last {
                 continue;
             }
+            let look = line.body.map(|number| &self.scene.looks[number]);
+            let plane = look.and_then(|look| look.plane);
+            if plane.is_some_and(|plane| plane.takes(&self.scene.in_frame(&p))) {
+                continue;
+            }
+            let glassy = look.is_some_and(|look| look.glassy);
             if !may_hide || self.is_seen(x, y, p.z) {
-                self.dot(p, line.half, if line.glassy { GLASS_LINE } else { BODY_LINE });
+                self.dot(p, line.half, if glassy { GLASS_LINE } else { BODY_LINE });
+            } else if self.scene.lines_only && !glassy && is_dash(&p, &d) {
+                self.dot(p, 0.6 * line.half, HIDDEN_LINE);
             }
         }
     }
@@ -226,6 +322,7 @@ impl<'a> Band<'a> {
                         let dark = match ink {
                             BODY_LINE => INK,
                             GLASS_LINE => GLASS_INK,
+                            HIDDEN_LINE => HIDDEN_INK,
                             _ => 1.0,
                         };
                         for (s, c) in sum.iter_mut().zip(seen) {
@@ -251,7 +348,7 @@ impl<'a> Band<'a> {
         let x = (column * SAMPLES) as i64 + half;
         let y = ((self.top + row) * SAMPLES) as i64 + half;
         let centre = self.depth_at(x, y);
-        if !centre.is_finite() {
+        if !centre.is_finite() || self.scene.lines_only {
             return 1.0;
         }
         let reach_mm = self.reach * self.scene.mm * SAMPLES as f64;
@@ -278,13 +375,20 @@ impl<'a> Band<'a> {
     }
 }
 
+/// Whether a place of a hidden line is in a dash, and not in the gap behind it.
+fn is_dash(p: &Vec3, along: &Vec3) -> bool {
+    let way = if along.x.abs() > along.y.abs() { p.x } else { p.y };
+    way.rem_euclid(DASH.0 * SAMPLES as f64) < DASH.1 * SAMPLES as f64
+}
+
 /// Where a row of samples enters and leaves a triangle.
 fn row_span(at: &[Vec3; 3], y: f64) -> Option<(f64, f64)> {
     let (mut left, mut right) = (f64::INFINITY, f64::NEG_INFINITY);
     for i in 0..3 {
         let (p, q) = (at[i], at[(i + 1) % 3]);
         let (p, q) = if p.y <= q.y { (p, q) } else { (q, p) };
-        if p.y <= y && y <= q.y && p.y < q.y {
+        // Half open, so that a place between two triangles is of one of them.
+        if p.y <= y && y < q.y {
             let x = p.x + (q.x - p.x) * ((y - p.y) / (q.y - p.y));
             left = left.min(x);
             right = right.max(x);

@@ -181,7 +181,7 @@ pub(super) fn scale_bar(width: usize, height: usize, mm: f64) -> Vec<Line> {
 }
 
 /// Cap height for a picture of so many pixels, pixels.
-fn cap_height(height: usize) -> f64 {
+pub(super) fn cap_height(height: usize) -> f64 {
     (CAP_HEIGHT * height as f64).max(MIN_CAP)
 }
 
@@ -207,6 +207,12 @@ fn written(text: &str, pen: f64, y: f64, cap: f64) -> Vec<Line> {
     out
 }
 
+/// A text with its middle at a place, pixels.
+pub(super) fn centred(text: &str, x: f64, y: f64, cap: f64) -> Vec<Line> {
+    let wide: f64 = text.chars().map(|c| glyph(c).1 * cap / 6.0).sum();
+    written(text, x - 0.5 * wide, y, cap)
+}
+
 /// Share of the scale bar's letters that those of labels have.
 const LABEL_CAP: f64 = 1.25;
 
@@ -214,9 +220,7 @@ const LABEL_CAP: f64 = 1.25;
 pub(super) fn label(text: &str, at: Vec3, tick: Option<Vec3>, height: usize) -> Vec<Line> {
     let cap = LABEL_CAP * cap_height(height);
     let text = text.to_ascii_uppercase();
-    let wide: f64 = text.chars().map(|c| glyph(c).1 * cap / 6.0).sum();
-    let (x, y) = (at.x / SAMPLES as f64, at.y / SAMPLES as f64);
-    let mut out = written(&text, x - 0.5 * wide, y, cap);
+    let mut out = centred(&text, at.x / SAMPLES as f64, at.y / SAMPLES as f64, cap);
     if let Some(tick) = tick {
         // From below the letters, or above them, whichever is nearer.
         let side = (tick.y - at.y).signum() * cap * SAMPLES as f64;

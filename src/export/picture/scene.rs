@@ -1,10 +1,12 @@
 //! What is in the picture, in its own frame: pixels right and down, mm deep.
 
+use super::cut::Plane;
 use super::edges::{Line, lines};
-use super::glyphs::{label, scale_bar};
-use super::{Label, PictureBody, SAMPLES, View};
+use super::glyphs::{cap_height, centred, label, scale_bar};
+use super::{Label, PictureBody, SAMPLES, Tint, View, legend};
 use crate::measure::Vec3;
 use crate::mesh::Mesh;
+use std::ops::Range;
 
 /// Faces that meet at a smaller angle are shaded as one smooth surface and get
 /// no line between them: cosine of 20 degrees, above the 15 degrees between
@@ -58,44 +60,76 @@ impl Frame {
     }
 }
 
-/// A triangle that faces the eye: corners in samples right and down and mm
-/// deep, normals at the corners in the frame.
+/// A triangle: corners in samples right and down and mm deep, normals at the
+/// corners in the frame.
 pub(super) struct Facet {
     pub(super) at: [Vec3; 3],
     pub(super) normals: [Vec3; 3],
-    pub(super) colour: [u8; 3],
-    pub(super) glassy: bool,
+    /// Whether it faces the eye; others are there only where a body is cut.
+    pub(super) front: bool,
 }
 
+/// One body: its facets, and how they are painted.
+pub(super) struct Look<'a> {
+    pub(super) facets: Range<usize>,
+    pub(super) colour: [u8; 3],
+    pub(super) glassy: bool,
+    /// Where it is cut.
+    pub(super) plane: Option<Plane>,
+    /// Colours in its own frame, and how far it is moved, in the picture's.
+    pub(super) tint: Option<(&'a Tint, Vec3)>,
+}
+
+/// Paper of bodies drawn by lines alone: their share of white.
+const PAPER: f64 = 0.82;
+
 /// All that is painted.
-pub(super) struct Scene {
+pub(super) struct Scene<'a> {
     pub(super) width: usize,
     pub(super) height: usize,
     pub(super) background: [u8; 3],
     /// mm a sample.
     pub(super) mm: f64,
+    /// Whether lines alone are drawn.
+    pub(super) lines_only: bool,
+    frame: Frame,
+    /// The place of the frame that is in the picture's middle, mm, and where that is, samples.
+    middle: Vec3,
+    centre: Vec3,
     pub(super) facets: Vec<Facet>,
+    pub(super) looks: Vec<Look<'a>>,
     pub(super) lines: Vec<Line>,
     /// Strokes of the scale bar.
     pub(super) strokes: Vec<Line>,
 }
 
-impl Scene {
+impl<'a> Scene<'a> {
     pub(super) fn new(
-        (bodies, labels): (&[PictureBody], &[Label]),
+        (bodies, labels): (&[PictureBody<'a>], &[Label]),
         view: &View,
         width: usize,
         height: usize,
-    ) -> Scene {
+    ) -> Scene<'a> {
         let frame = Frame::of(view);
         let placed = |b: &&PictureBody| {
             b.shift.iter().all(|c| c.is_finite()) && !b.mesh.vertices().is_empty()
         };
         let mut corners = Vec::with_capacity(2 * bodies.len());
         for b in bodies.iter().filter(placed) {
-            let (lo, hi) = frame.extent(b.mesh.vertices());
             let shift = frame.to_frame(b.shift);
-            corners.extend([lo + shift, hi + shift]);
+            match view.cut.and_then(|cut| Plane::of(&cut, &frame, b.shift)) {
+                Some(plane) => {
+                    let points: Vec<Vec3> =
+                        b.mesh.vertices().iter().map(|&p| frame.to_frame(p) + shift).collect();
+                    corners.extend(
+                        plane.extent(b.mesh, &points).into_iter().flat_map(<[Vec3; 2]>::from),
+                    );
+                }
+                None => {
+                    let (lo, hi) = frame.extent(b.mesh.vertices());
+                    corners.extend([lo + shift, hi + shift]);
+                }
+            }
         }
         corners.extend(labels.iter().map(|l| frame.to_frame(l.at)));
         let first = corners.first().copied().unwrap_or_else(Vec3::zeros);
@@ -117,7 +151,12 @@ impl Scene {
             height,
             background: view.background,
             mm,
+            lines_only: view.lines_only,
+            frame: Frame::of(view),
+            middle,
+            centre,
             facets: Vec::new(),
+            looks: Vec::new(),
             lines: Vec::new(),
             strokes: Vec::new(),
         };
@@ -131,12 +170,17 @@ impl Scene {
                     frame.to_frame((b - a).cross(&(c - a)).normalize())
                 })
                 .collect();
-            scene.add_facets(body, &points, &flat);
-            let lines = lines(body.mesh, &points, &flat);
-            scene.lines.extend(lines.into_iter().map(|l| Line { glassy: body.glassy, ..l }));
+            let plane = view.cut.and_then(|cut| Plane::of(&cut, &frame, body.shift));
+            scene.add_look(body, plane, shift, (&points, &flat));
+            let lines = lines(body.mesh, &points, &flat, view.lines_only);
+            let number = Some(scene.looks.len() - 1);
+            scene.lines.extend(lines.into_iter().map(|l| Line { body: number, ..l }));
         }
         if view.scale_bar && !scene.facets.is_empty() {
             scene.strokes = scale_bar(width, height, mm);
+        }
+        for (word, x, y) in view.scale.iter().flat_map(|s| legend::words(s, width, height)) {
+            scene.strokes.extend(centred(&word, x, y, cap_height(height)));
         }
         for words in labels {
             let tick = words.tick.map(|p| place(frame.to_frame(p)));
@@ -146,10 +190,32 @@ impl Scene {
         scene
     }
 
-    fn add_facets(&mut self, body: &PictureBody, points: &[Vec3], flat: &[Vec3]) {
+    /// A place of the picture, samples right and down and mm deep, in mm of the frame.
+    pub(super) fn in_frame(&self, p: &Vec3) -> Vec3 {
+        let d = Vec3::new(p.x - self.centre.x, self.centre.y - p.y, 0.0) * self.mm;
+        self.middle + Vec3::new(d.x, d.y, p.z)
+    }
+
+    /// The colour of a place of a body.
+    pub(super) fn colour(&self, look: &Look<'_>, p: &Vec3) -> [u8; 3] {
+        let measured = look
+            .tint
+            .and_then(|(tint, shift)| tint.at(&self.frame.to_world(self.in_frame(p) - shift)));
+        measured.unwrap_or(look.colour)
+    }
+
+    fn add_look(
+        &mut self,
+        body: &PictureBody<'a>,
+        plane: Option<Plane>,
+        shift: Vec3,
+        (points, flat): (&[Vec3], &[Vec3]),
+    ) {
         let around = Around::of(body.mesh);
+        let first = self.facets.len();
         for (i, t) in body.mesh.triangles().iter().enumerate() {
-            if flat[i].z >= 0.0 {
+            let front = flat[i].z < 0.0;
+            if !front && plane.is_none() {
                 continue;
             }
             let normals = t.map(|v| {
@@ -160,9 +226,19 @@ impl Scene {
                 let sum: Vec3 = near.map(|&(j, weight)| flat[j as usize] * weight).sum();
                 sum.try_normalize(f64::MIN_POSITIVE).unwrap_or(flat[i])
             });
-            let at = t.map(|v| points[v as usize]);
-            self.facets.push(Facet { at, normals, colour: body.colour, glassy: body.glassy });
+            self.facets.push(Facet { at: t.map(|v| points[v as usize]), normals, front });
         }
+        let colour = match self.lines_only && !body.glassy {
+            true => body.colour.map(|c| (255.0 * PAPER + f64::from(c) * (1.0 - PAPER)) as u8),
+            false => body.colour,
+        };
+        self.looks.push(Look {
+            facets: first..self.facets.len(),
+            colour,
+            glassy: body.glassy,
+            plane,
+            tint: body.tint.map(|tint| (tint, shift)),
+        });
     }
 }
 

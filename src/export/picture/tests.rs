@@ -112,3 +112,84 @@ fn odd_views_still_give_a_picture() {
         decode(&picture(&[lost, body[0]], &View { width: 40, height: 30, ..View::default() }));
     }
 }
+
+/// Pixels that are not the background's, and how many columns have some.
+fn painted(pixels: &[u8], width: usize) -> (usize, usize) {
+    let is = |p: &[u8]| p.iter().zip([247u8, 245, 241]).any(|(c, b)| c.abs_diff(b) > 24);
+    let count = pixels.chunks(3).filter(|p| is(p)).count();
+    let column = |x: usize| pixels.chunks(3).skip(x).step_by(width).any(is);
+    (count, (0..width).filter(|x| column(*x)).count())
+}
+
+#[test]
+fn a_cut_tube_shows_the_area_of_its_ring() {
+    let tube = tube();
+    let view = View {
+        direction: -Vec3::z(),
+        width: 400,
+        height: 400,
+        scale_bar: false,
+        cut: Some(Cut { axis: 2, at: 6.0 }),
+        ..View::default()
+    };
+    let bytes = picture(&[PictureBody::new(&tube, [90, 60, 40])], &view);
+    let (count, columns) = painted(&decode(&bytes).2, 400);
+    let disc = std::f64::consts::FRAC_PI_4 * (columns * columns) as f64;
+    let ring = 1.0 - (6.0f64 / 9.0).powi(2);
+    assert!((count as f64 / disc - ring).abs() < 0.01, "{count} of {disc}");
+    // Where nothing is left, there is only paper; an edge-on plane cuts nothing.
+    let gone = View { cut: Some(Cut { axis: 2, at: -1.0 }), ..view };
+    assert_eq!(painted(&decode(&picture(&[PictureBody::new(&tube, SAND)], &gone)).2, 400).0, 0);
+    let edge_on = View { cut: Some(Cut { axis: 0, at: 0.0 }), ..view };
+    let whole = View { cut: None, ..view };
+    let body = [PictureBody::new(&tube, SAND)];
+    assert_eq!(picture(&body, &edge_on), picture(&body, &whole));
+    assert!(!Cut { axis: 0, at: 0.0 }.is_seen(&view.direction));
+}
+
+#[test]
+fn hidden_lines_are_dashed_and_scales_painted() {
+    let plate = plate();
+    let body = [PictureBody::new(&plate, VIOLET)];
+    // From below nothing but the flat back is seen; the pockets are hidden.
+    let view =
+        View { direction: Vec3::y(), up: Vec3::x(), width: 300, height: 200, ..View::default() };
+    let dark = |view: &View| {
+        let pixels = decode(&picture(&body, view)).2;
+        pixels.chunks(3).filter(|p| p.iter().all(|c| *c < 190)).count()
+    };
+    let lines = View { lines_only: true, scale_bar: false, ..view };
+    let flat = pixels_of(&body, &lines);
+    let inside = (110..190).flat_map(|x| (80..120).map(move |y| (x, y)));
+    let shades: std::collections::BTreeSet<[u8; 3]> = inside.map(|(x, y)| flat.at(x, y)).collect();
+    assert!(shades.len() > 2, "hidden lines are drawn inside: {shades:?}");
+    assert!(dark(&lines) < dark(&View { scale_bar: false, ..view }), "paper is light");
+    let scale = View { scale: Some(Scale { limit: 1.0, cap: 4.0 }), ..view };
+    let red = |view: &View| {
+        let pixels = decode(&picture(&body, view)).2;
+        pixels.chunks(3).filter(|p| p[0] > 150 && p[1] < 60).count()
+    };
+    assert_eq!(red(&view), 0);
+    assert!(red(&scale) > 10);
+}
+
+fn pixels_of(bodies: &[PictureBody], view: &View) -> Pixels {
+    Pixels::of(bodies, &[], view)
+}
+
+#[test]
+fn tinted_bodies_take_the_nearest_colour() {
+    let tube = tube();
+    let low = (Vec3::new(0.0, 0.0, 0.0), [200, 20, 20]);
+    let high = (Vec3::new(0.0, 0.0, 14.0), [20, 20, 200]);
+    let tint = Tint::new(vec![low, high], 14.0);
+    let body = [PictureBody::new(&tube, [120, 120, 120]).tinted(tint.as_ref())];
+    let view =
+        View { direction: -Vec3::x(), up: Vec3::y(), width: 200, height: 120, ..View::default() };
+    let pixels = pixels_of(&body, &view);
+    let count = |k: usize| {
+        let of = |p: &[u8]| p[k] > 60 && p[2 - k] < 60;
+        pixels.rgb.chunks(3).filter(|p| of(p)).count()
+    };
+    assert!(count(0) > 1000 && count(2) > 1000, "{} {}", count(0), count(2));
+}

@@ -159,8 +159,12 @@ fn done(bench: &Bench<'_>, entry: &Entry, mut record: Record) -> (Record, Step) 
     let bad = |mut record: Record, message: String| {
         record.outcome = Outcome::BadInput;
         record.message = Some(message);
-        let step = if earlier.is_some() { Step::Again("the job has changed") } else { Step::New };
-        (record, step)
+        let Some(earlier) = &earlier else { return (record, Step::New) };
+        let step = Step::Again("the job has changed");
+        match keep(&folder, &record, Some(earlier)) {
+            Ok(()) => (record, step),
+            Err(error) => (record.not_written(&error), step),
+        }
     };
     let (name, text) = match entry.read() {
         Ok(read) => read,
@@ -199,8 +203,7 @@ fn done(bench: &Bench<'_>, entry: &Entry, mut record: Record) -> (Record, Step) 
         Err(MakeError(faults)) => {
             record.outcome = Outcome::Refused;
             record.message = Some(render(&faults, false));
-            let written = put(&folder, &record, Vec::new(), earlier.as_ref());
-            return match written {
+            return match keep(&folder, &record, earlier.as_ref()) {
                 Ok(()) => (record, step),
                 Err(error) => (record.not_written(&error), step),
             };
@@ -225,6 +228,14 @@ fn done(bench: &Bench<'_>, entry: &Entry, mut record: Record) -> (Record, Step) 
         Ok(()) => (record, step),
         Err(error) => (record.not_written(&error), step),
     }
+}
+
+/// Writes the record of a job that cannot be made. Files of before stay as they were, and the
+/// record goes on naming them, so that a later run knows them.
+fn keep(folder: &Path, record: &Record, earlier: Option<&Record>) -> Result<(), StagedError> {
+    let mut record = record.clone();
+    record.files = earlier.map_or_else(Vec::new, |earlier| earlier.files.clone());
+    put(folder, &record, Vec::new(), None)
 }
 
 /// Writes a job's files, then its record; removes what an earlier record names

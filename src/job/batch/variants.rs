@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use toml_edit::{ArrayOfTables, DocumentMut, Item, Value};
 
-use crate::job::change::set;
+use crate::job::change::{held, set};
 
 /// Most variants of one table: a catalogue, not an accident.
 pub const MAX_VARIANTS: usize = 10_000_000;
@@ -98,7 +98,7 @@ impl Variants {
         if count == 0 || count > MAX_VARIANTS {
             return Err(bad(format!("{count} variants; between 1 and {MAX_VARIANTS} can be made")));
         }
-        variants.digits = count.to_string().len();
+        variants.digits = digits(count);
         Ok(variants)
     }
 
@@ -138,7 +138,7 @@ impl Variants {
             }
         };
         let mut document = base.document.clone();
-        let set = values.iter().try_for_each(|(field, value)| set(&mut document, field, value));
+        let set = values.iter().try_for_each(|(field, value)| put(&mut document, field, value));
         let text = set.map(|()| document.to_string());
         let written =
             |v: &Value| v.as_str().map_or_else(|| v.to_string().trim().to_owned(), str::to_owned);
@@ -197,7 +197,7 @@ fn sweep(text: &str, base: &ReadBase<'_>) -> Result<Rows, String> {
     // A field that is not there is told at once and not a thousand times.
     let mut trial = base.document.clone();
     for (field, values) in &fields {
-        set(&mut trial, field, &values[0])?;
+        put(&mut trial, field, &values[0])?;
     }
     Ok(Rows::Sweep { base, fields, count })
 }
@@ -225,11 +225,19 @@ fn values(table: &toml_edit::Table) -> Result<Vec<Value>, String> {
     let count = count.ok_or(format!("count is no whole number from 2 to {MAX_VARIANTS}"))?;
     let value = |i: usize| {
         let exact = from + (to - from) * i as f64 / (count - 1) as f64;
-        // A micrometre, so that 0.1 steps read as such.
-        Value::from((exact * 1e3).round() / 1e3).decorated(" ", "")
+        // So that 0.1 steps read as such.
+        Value::from((exact * STEP_NOISE).round() / STEP_NOISE).decorated(" ", "")
     };
     Ok((0..count).map(value).collect())
 }
+
+/// Digits of the numbers of so many.
+fn digits(count: usize) -> usize {
+    count.to_string().len()
+}
+
+/// Parts of a unit to which the values of a sweep are rounded: what is smaller is float noise.
+const STEP_NOISE: f64 = 1e9;
 
 /// A header of fields, then a row for each variant. `base` names the job,
 /// `name` the variant; a field whose cell is empty stays as it is.
@@ -294,7 +302,28 @@ fn listed(text: &str, base: &ReadBase<'_>) -> Result<Rows, String> {
             return Err(format!("more than {MAX_VARIANTS} rows"));
         }
     }
+    let digits = digits(rows.len());
+    for (i, row) in rows.iter().enumerate() {
+        let number = format!("{:0digits$}", i + 1);
+        if row.name.is_none() && names.contains(&number) {
+            return Err(format!(
+                "row {} has no name and would be called {number}, as another row is: give it one",
+                i + 1
+            ));
+        }
+    }
     Ok(Rows::Listed(rows))
+}
+
+/// Writes a value of a table. A table knows nothing of a field's type: where the job has a word,
+/// a number is the name of a profile that is made of digits.
+fn put(document: &mut DocumentMut, field: &str, value: &Value) -> Result<(), String> {
+    let number = value.is_integer() || value.is_float();
+    if number && held(document, field).is_some_and(Item::is_str) {
+        let word = Value::from(value.to_string().trim());
+        return set(document, field, &word.decorated(" ", ""));
+    }
+    set(document, field, value)
 }
 
 #[cfg(test)]
@@ -310,6 +339,20 @@ mod tests {
             other => Err(format!("cannot read {other}")),
         };
         Variants::read(Path::new(name), text, &base).map_err(|e| e.to_string())
+    }
+
+    #[test]
+    fn small_steps_stay_apart_and_names_of_digits_stay_names() {
+        let text = "format = 1\nbase = \"base.toml\"\n[[sweep]]\nfield = \"handle.caliper\"\n\
+                    from = 0\nto = 0.002\ncount = 9\n";
+        let variants = read("tables/a.toml", text).expect("right");
+        let all: std::collections::BTreeSet<String> =
+            (0..9).map(|i| variants.get(i).expect("there").values[0].1.clone()).collect();
+        assert_eq!(all.len(), 9, "{all:?}");
+        let cells = "base,part[1].cell,part[1].stone.length\nbase.toml,14500,20\n";
+        let variants = read("tables/a.csv", cells).expect("right");
+        let text = variants.get(0).expect("there").text.expect("set");
+        assert!(text.contains("cell = \"14500\"") && text.contains("length = 20"), "{text}");
     }
 
     #[test]
@@ -394,6 +437,11 @@ mod tests {
                 "line 3: name x: only a-z",
             ),
             ("a.csv", "base,a\nbase.toml\n".to_owned(), "is no CSV"),
+            (
+                "a.csv",
+                "base,name\nbase.toml,2\nbase.toml,\n".to_owned(),
+                "row 2 has no name and would be called 2",
+            ),
         ];
         for (name, text, wanted) in cases {
             let said = read(&format!("tables/{name}"), &text).expect_err(&text);

@@ -15,10 +15,12 @@ use crate::measure::frame::FRAME;
 use crate::measure::number;
 use crate::parts::{Calculation, Message};
 use crate::sight::Shown;
+use crate::trade::Worked;
 
-pub(crate) use view::{SCRIPT as VIEW_SCRIPT, STYLE as VIEW_STYLE, markup as view_markup};
+pub(crate) use view::{SCRIPTS as VIEW_SCRIPTS, STYLE as VIEW_STYLE, markup as view_markup};
 
 const STYLE: &str = include_str!("page.css");
+const SCRIPT: &str = include_str!("page.js");
 
 /// The findings that a scene has pins of, in their order, each with its body.
 pub(crate) fn placed_findings(made: &[Made]) -> Vec<(&str, &Finding)> {
@@ -64,7 +66,8 @@ pub fn page(job: &Job, made: &[Made]) -> String {
                     (sources(made))
                 }
                 script type="application/json" id="scene" { (PreEscaped(scene)) }
-                script { (PreEscaped(VIEW_SCRIPT)) }
+                @for script in VIEW_SCRIPTS { script { (PreEscaped(script.1)) } }
+                script { (PreEscaped(SCRIPT)) }
             }
         }
     };
@@ -193,8 +196,8 @@ fn fits(rows: &[FitRow]) -> Markup {
                 @let (binds, rattles) = (100.0 * row.binds, 100.0 * row.rattles);
                 tr {
                     th scope="row" { (row.what) }
-                    td.number { (format!("{:.2}", row.nominal)) }
-                    td.number { (format!("{:.2} to {:.2}", row.worst[0], row.worst[1])) }
+                    td.number data-label="gap, mm: " { (format!("{:.2}", row.nominal)) }
+                    td.number data-label="at worst: " { (format!("{:.2} to {:.2}", row.worst[0], row.worst[1])) }
                     td {
                         span.odds aria-hidden="true" {
                             span.binds style=(format!("width:{binds:.2}%")) {}
@@ -264,6 +267,36 @@ fn checks(checked: &Checked, pins: &Pins<'_>) -> Markup {
     }
 }
 
+/// The steps of a calculation with their formulas, the values put in, and the results.
+fn worked(calculation: &Calculation) -> Markup {
+    let Worked { given, steps, results, source, notes } = &calculation.worked;
+    html! {
+        @if !given.is_empty() {
+            p.hint { "Given: " @for (i, g) in given.iter().enumerate() {
+                @if i > 0 { ", " } span title=(g.what) { (g.key) " = " (g.text) }
+            } }
+        }
+        table.steps {
+            @for step in steps {
+                tr {
+                    th scope="row" { (step.what) }
+                    td { code { (step.formula) } @if !step.numbers.is_empty() { br; code.put { (step.numbers) } } }
+                    td.number { (step.text()) }
+                }
+            }
+            @for result in results {
+                tr.result {
+                    th scope="row" { (result.what) }
+                    td { code { (result.key) } }
+                    td.number { (result.text()) }
+                }
+            }
+        }
+        @for note in notes { p { (note) } }
+        p.hint { "Source: " (source) }
+    }
+}
+
 fn calculations(made: &[Made]) -> Markup {
     let of = |body: &'_ MadeBody| -> Vec<Calculation> {
         body.body.worked.iter().chain(&body.estimates).cloned().collect()
@@ -275,7 +308,7 @@ fn calculations(made: &[Made]) -> Markup {
                 @for calculation in of(body) {
                     details {
                         summary { (body.body.name) ": " (calculation.about) }
-                        pre { (calculation.worked) }
+                        (worked(&calculation))
                     }
                 }
             }

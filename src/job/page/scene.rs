@@ -10,7 +10,7 @@ use crate::job::parallel::each;
 use crate::job::{Made, MadeBody};
 use crate::measure::Vec3;
 use crate::mesh::{ChordTolerance, Mesh, tessellate};
-use crate::parts::{BORE, Component};
+use crate::parts::{BORE, Component, Way};
 
 /// Components are for the eye only: chord of their meshes, mm.
 const GLASS_CHORD: f64 = 0.05;
@@ -113,7 +113,7 @@ fn spacing(made: &MadeBody) -> f64 {
 /// What is put into the bodies or around them; other bodies of the job are there
 /// already, and what two bodies share is shown once.
 fn components(made: &[Made], names: &[&str]) -> Vec<Json> {
-    let mut shown: Vec<(usize, &Component)> = Vec::new();
+    let mut shown: Vec<(usize, &Component, bool)> = Vec::new();
     let mut known: Vec<(&str, (Vec3, Vec3))> = Vec::new();
     for (i, body) in bodies(made).enumerate() {
         for component in &body.body.declared.components {
@@ -130,22 +130,31 @@ fn components(made: &[Made], names: &[&str]) -> Vec<Json> {
                 continue;
             }
             known.push((name, bounds));
-            shown.push((i, component));
+            let at_rest = !around && !another_state(name, &body.body.declared.components);
+            shown.push((i, component, at_rest));
         }
     }
     let chord = ChordTolerance { chord: GLASS_CHORD, ..ChordTolerance::default() };
-    let drawn = |(i, component): (usize, &Component)| {
+    let drawn = |(i, component, at_rest): (usize, &Component, bool)| {
         // One that cannot be meshed is told by the checks.
         let mesh = tessellate(&component.solid, &chord).ok()?;
         Some(json!({
             "name": component.name,
             "what": component.what,
             "body": i,
-            "shown": component.name != BORE,
+            "shown": at_rest,
+            "way": component.way.as_ref().map_or(Vec3::zeros(), Way::direction).as_slice(),
             "shape": shape(&mesh),
         }))
     };
     each(shown, drawn).into_iter().flatten().collect()
+}
+
+/// Whether it is one of the others in another state, as `plunger_1_pressed` is.
+fn another_state(name: &str, all: &[Component]) -> bool {
+    let begins =
+        |c: &Component| name.strip_prefix(&c.name).is_some_and(|rest| rest.starts_with('_'));
+    all.iter().any(begins)
 }
 
 /// Whether two boxes are one to the eye.

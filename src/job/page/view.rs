@@ -5,16 +5,23 @@ use maud::{Markup, html};
 /// Its style, with the colours that the rest of a page takes.
 pub(crate) const STYLE: &str = include_str!("view.css");
 
-/// Its script: `startView(scene)` draws a scene into the elements of [`markup`].
-pub(crate) const SCRIPT: &str = include_str!("page.js");
+/// Its scripts by name, in their order: `startView(scene)` draws a scene into the elements of
+/// [`markup`] and returns how to show another one.
+pub(crate) const SCRIPTS: [(&str, &str); 2] =
+    [("drawing.js", include_str!("drawing.js")), ("view.js", include_str!("view.js"))];
 
 /// The 3D view with its controls; a picture where there is no WebGL, and on paper.
 pub(crate) fn markup(still: Option<&str>) -> Markup {
     html! {
         section id="view" aria-label="The parts in 3D" {
-            div id="stage" {
+            div id="stage" class="still" {
                 canvas tabindex="0" role="img" aria-describedby="keys"
                     aria-label="Parts in 3D; arrow keys turn, plus and minus zoom" {}
+                div id="scale" hidden {
+                    p { "wall thickness, mm" }
+                    div id="ramp" {}
+                    span { "0" } span id="scale-limit" {} span id="scale-cap" {}
+                }
                 div id="pins" {}
                 @if let Some(still) = still { img id="still" src=(still) alt="The parts side by side"; }
             }
@@ -40,21 +47,17 @@ pub(crate) fn markup(still: Option<&str>) -> Markup {
                     input type="range" id="cut" aria-label="Where it is cut, mm from the end cap" step="0.1";
                     output id="cut-at" {}
                 }
-                fieldset {
+                fieldset id="apart-set" {
                     legend { "Pull apart" }
                     input type="range" id="apart" min="0" max="1" step="0.01" value="0"
                         aria-label="How far the bodies are pulled apart";
                 }
                 fieldset id="bodies" { legend { "Bodies" } }
                 fieldset id="components" { legend { "What belongs to them" } }
-                div id="scale" hidden {
-                    span { "0" } span id="scale-limit" {} span id="scale-cap" {}
-                    div id="ramp" {}
-                    p { "thickness of walls, mm; the mark is the printer's least free wall" }
-                }
             }
             p id="keys" { "Drag to turn, wheel or two fingers to zoom, Shift and drag to move. Keys: \
-                           arrows, + and -, 0 to start again." }
+                           arrows turn, + and - zoom, 0 starts again, c cuts, [ and ] move the cut, \
+                           h shows wall thickness, x pulls apart." }
         }
     }
 }

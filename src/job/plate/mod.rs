@@ -161,7 +161,7 @@ pub fn upright(up: Vec3) -> Matrix3<f64> {
 /// # Errors
 /// See [`PlateError`].
 pub fn lay_out(pieces: &[Piece<'_>], rules: &PlateRules) -> Result<Vec<Plate>, PlateError> {
-    let copies = pieces.iter().map(|piece| piece.copies).sum();
+    let copies = pieces.iter().fold(0_usize, |sum, piece| sum.saturating_add(piece.copies));
     if copies > MAX_COPIES {
         return Err(PlateError::TooMany { copies });
     }

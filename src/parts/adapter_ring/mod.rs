@@ -45,7 +45,7 @@ fn body(
     let shape = Shape::new(ring, shim)?;
     let made = Made { context, values, ring, shim, chamfers: shape.made };
     let mut worked = ring.outside.worked();
-    let squeezed = ring.gap.map(|gap| ring.squeeze_input(context, gap.squeeze).worked());
+    let squeezed = ring.gap.map(|gap| ring.squeeze_input(context, gap.squeeze, shim).worked());
     worked.extend(Calculation::list(squeezed.map(|w| ("the split ring in the bore", w))));
     let suffix = if shim > 0 { format!("-shim{shim}") } else { String::new() };
     Ok(Body {

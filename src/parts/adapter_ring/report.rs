@@ -3,7 +3,7 @@
 use super::super::build::Ends;
 use super::super::{Computed, Message, PartContext, Severity};
 use super::spec::Ring;
-use crate::measure::{Unit, Values, number};
+use crate::measure::{Measured, Unit, Values, number};
 use crate::trade::split_ring::{SplitRing, split_ring};
 
 /// All that is known of a ring, or one of its shims, that was made.
@@ -18,7 +18,7 @@ pub(super) struct Made<'a> {
 impl Made<'_> {
     pub(super) fn squeezed(&self) -> Option<SplitRing> {
         let gap = self.ring.gap?;
-        split_ring(&self.ring.squeeze_input(self.context, gap.squeeze)).ok()
+        split_ring(&self.ring.squeeze_input(self.context, gap.squeeze, self.shim)).ok()
     }
 
     pub(super) fn computed(&self) -> Vec<Computed> {
@@ -38,7 +38,8 @@ impl Made<'_> {
             row("gap_angle", "angle of the gap, free", gap.angle, Unit::Degrees);
             let width = 2.0 * ring.inner * (0.5 * gap.angle).to_radians().sin();
             row("gap_width", "width of the gap at the inside, free", width, Unit::Mm);
-            row("squeeze", "how much its diameter is squeezed", gap.squeeze, Unit::Mm);
+            let squeeze = ring.squeeze_input(self.context, gap.squeeze, self.shim).squeeze_mm;
+            row("squeeze", "how much its diameter is squeezed", squeeze, Unit::Mm);
         }
         if let Some(out) = self.squeezed() {
             row("gap_closes", "how much the gap closes", out.closes_mm, Unit::Mm);
@@ -63,7 +64,14 @@ impl Made<'_> {
         }
         row("chamfer_low", "chamfer made at the low end", self.chamfers.low, Unit::Mm);
         row("chamfer_high", "chamfer made at the high end", self.chamfers.high, Unit::Mm);
-        rows
+        if self.shim > 0 || ring.gap.is_some() {
+            // Not as the fit has it: only its own outside is there to be read.
+            rows.iter_mut().for_each(|row| row.reading = None);
+            let over = "over the ring, turned, between its ends";
+            rows = Computed::read_in(rows, "ring_outside", Measured::Outside, None, over);
+        }
+        let inside = "inner jaws in the ring, turned";
+        Computed::read_in(rows, "ring_inside", Measured::Gap, None, inside)
     }
 
     pub(super) fn messages(&self) -> Vec<Message> {

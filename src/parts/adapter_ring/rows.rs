@@ -77,7 +77,7 @@ pub(super) const ROWS: &[Param] = &[
     FROM_Z,
     Param {
         key: "hole",
-        kind: Kind::List { rows: HOLE, count: (0, 6) },
+        kind: Kind::List { rows: HOLE, count: (0, 6), starts: 0 },
         doc: "Holes through the wall, so that retention screws and plungers still reach.",
     },
     Param::number(
@@ -103,7 +103,7 @@ pub(super) const ROWS: &[Param] = &[
         "shim_step",
         Unit::Mm,
         (0.02, 1.0),
-        "How much thicker than the one before each of them is, on the outside.",
+        "How much thicker than the one before each of them is all round: half of what its diameter grows.",
     )
     .or(0.1),
     MARK_DEPTH,

@@ -4,12 +4,13 @@ use super::super::build::Ends;
 use super::super::fixing::Axes;
 use super::super::marks::{apart, face_depth, line};
 use super::super::module::Outside;
+use super::super::rounding::{NOISE, down, up};
 use super::super::wedge::wedge;
 use super::super::{PartContext, Refusal};
 use crate::measure::frame::direction;
 use crate::measure::{Values, Vec2, number};
 use crate::section::{Region, snap};
-use crate::trade::split_ring::{SplitRing, SplitRingInput, split_ring};
+use crate::trade::split_ring::{SplitRingInput, split_ring};
 
 /// How far cuts reach beyond the outside, mm.
 pub(super) const BEYOND: f64 = 2.0;
@@ -78,7 +79,7 @@ impl Ring {
         let free = snap(0.5 * squeeze);
         let wall = outside.fit.radius - fit;
         let least = printer.number(if split { "wall_free" } else { "wall_supported" });
-        if wall < least - ROUNDING {
+        if wall < least - NOISE {
             return Err(too_thin(context, values, wall, least));
         }
         outside.fit.radius += free;
@@ -95,7 +96,10 @@ impl Ring {
             return Err(if room >= 0.0 {
                 refusal.hint(format!("from_z = {} works", number(room)))
             } else {
-                refusal.hint(format!("length = {} works with from_z = 0", number(length)))
+                refusal.hint(format!(
+                    "a ring of {} mm fits from the cap on, with from_z = 0",
+                    number(length)
+                ))
             });
         }
         let mark = values.number("mark_depth");
@@ -139,7 +143,7 @@ impl Ring {
         ];
         for (key, name, outside) in alone {
             let left = apart(&outside.cuts(), &hole);
-            if left < least {
+            if left < least - NOISE {
                 let what = format!(
                     "{name} leaves {left:.2} mm of the ring's wall of {:.2}; the printer needs \
                      {least:.2}: short by {:.2}",
@@ -150,24 +154,39 @@ impl Ring {
                     "wires" => {
                         "wires = 0 and form = \"split\" let the wires pass in the gap".into()
                     }
-                    _ => format!("keel = {} works", number(floor(self.wall - least))),
+                    _ => {
+                        // Below the ring's outside in the bore.
+                        let most = outside.keel.map_or(0.0, |(depth, y)| depth - y - self.inner);
+                        format!("keel = {} works", number(down(most - least).max(0.0)))
+                    }
                 }));
             }
         }
         Ok(())
     }
 
-    fn squeezed(&self, context: &PartContext<'_>, squeeze: f64) -> Option<SplitRing> {
-        split_ring(&self.squeeze_input(context, squeeze)).ok()
+    /// How much the gap closes, degrees at the inside, with the least gap left: at the
+    /// thickest of the shims.
+    fn gap_needed(&self, context: &PartContext<'_>, squeeze: f64) -> f64 {
+        let input = self.squeeze_input(context, squeeze, self.shims);
+        let closes = split_ring(&input).map_or(f64::INFINITY, |ring| ring.closes_mm);
+        ((closes + context.printer.number("gap_min")) / self.inner).to_degrees()
     }
 
-    /// What the calculator is asked.
-    pub(super) fn squeeze_input(&self, context: &PartContext<'_>, squeeze: f64) -> SplitRingInput {
+    /// What the calculator is asked of this ring or one of its shims, which are squeezed by as
+    /// much more as they are thicker.
+    pub(super) fn squeeze_input(
+        &self,
+        context: &PartContext<'_>,
+        squeeze: f64,
+        shim: u32,
+    ) -> SplitRingInput {
+        let outer = self.outer(shim);
         SplitRingInput {
-            free_mm: 2.0 * self.outside.fit.radius,
-            ring_wall_mm: self.outside.fit.radius - self.inner,
+            free_mm: 2.0 * outer,
+            ring_wall_mm: outer - self.inner,
             ring_length_mm: self.high - self.low,
-            squeeze_mm: squeeze,
+            squeeze_mm: squeeze + 2.0 * (outer - self.outer(0)),
             modulus_mpa: context.material.number("modulus"),
         }
     }
@@ -178,10 +197,7 @@ impl Ring {
         values: &Values,
         squeeze: f64,
     ) -> Result<Gap, Refusal> {
-        let closes = self.squeezed(context, squeeze).map_or(f64::INFINITY, |r| r.closes_mm);
-        // At the inside, where the gap is narrowest.
-        let needed = (closes + context.printer.number("gap_min")) / self.inner;
-        let needed = needed.to_degrees();
+        let needed = self.gap_needed(context, squeeze);
         let least = (needed / GAP.1).ceil() * GAP.1;
         let angle = values.maybe_number("gap_angle").unwrap_or(GAP.0.max(least));
         if angle < needed || needed >= MOST_GAP {
@@ -194,7 +210,15 @@ impl Ring {
             return Err(if least < MOST_GAP {
                 refusal.hint(format!("gap_angle = {} works", number(least)))
             } else {
-                refusal.hint(format!("spring = {} squeezes it less", number(0.1)))
+                let less = (1..=(squeeze / PLACE_SPRING) as u32)
+                    .map(|k| snap(squeeze - f64::from(k) * PLACE_SPRING))
+                    .find(|&s| self.gap_needed(context, s) + GAP.1 < MOST_GAP);
+                match less {
+                    Some(spring) => refusal.hint(format!("spring = {} works", number(spring))),
+                    None => {
+                        refusal.hint("form = \"closed\" has no gap, or take fewer, thinner shims")
+                    }
+                }
             });
         }
         Ok(Gap { at: values.number("gap_at"), angle, squeeze })
@@ -278,7 +302,7 @@ impl Ring {
                  mm, {:.2} more",
                 needed - diameter
             );
-            let hint = format!("flange_diameter = {} works", number(ceil(needed)));
+            let hint = format!("flange_diameter = {} works", number(up(needed)));
             return Err(Refusal::new(what).at(values, "flange_diameter").hint(hint));
         }
         Ok(Some((thick, snap(0.5 * diameter))))
@@ -311,7 +335,7 @@ impl Ring {
                     2.0 * self.inner,
                     2.0 * (self.inner - least)
                 );
-                let most = floor(2.0 * (self.inner - least) - shrink);
+                let most = down(2.0 * (self.inner - least) - shrink);
                 let hint = format!("diameter = {} works", number(most));
                 return Err(Refusal::new(what).at(row, "diameter").hint(hint));
             }
@@ -333,11 +357,11 @@ impl Ring {
                 return Err(if from <= to {
                     refusal.hint(format!(
                         "z from {} to {} works",
-                        number(ceil(from)),
-                        number(floor(to))
+                        number(up(from)),
+                        number(down(to))
                     ))
                 } else {
-                    let length = ceil(self.high - self.low + from - to);
+                    let length = up(self.high - self.low + from - to);
                     refusal.hint(format!(
                         "length = {} works with the hole in its middle",
                         number(length)
@@ -426,8 +450,10 @@ impl Ring {
     }
 }
 
-/// Float noise of lengths, mm.
-const ROUNDING: f64 = 1e-9;
+/// Step in which a smaller squeeze is looked for, mm.
+const PLACE_SPRING: f64 = 0.1;
+/// Least chassis that a ring is made for, mm: that of its row.
+const LEAST_INNER: f64 = 5.0;
 /// Largest gap that is made, degrees.
 const MOST_GAP: f64 = 120.0;
 
@@ -436,14 +462,6 @@ fn around(at: f64) -> impl Iterator<Item = f64> {
     let steps = (180.0 / PLACE) as u32;
     (0..=steps)
         .flat_map(move |k| [1.0, -1.0].map(|s| (at + s * f64::from(k) * PLACE).rem_euclid(360.0)))
-}
-
-/// Rounded to a hundredth that is not more, and not less.
-fn floor(value: f64) -> f64 {
-    ((value * 100.0 + 1e-6).floor() / 100.0).max(0.0)
-}
-fn ceil(value: f64) -> f64 {
-    (value * 100.0 - 1e-6).ceil() / 100.0
 }
 
 fn too_thin(context: &PartContext<'_>, values: &Values, wall: f64, least: f64) -> Refusal {
@@ -456,8 +474,8 @@ fn too_thin(context: &PartContext<'_>, values: &Values, wall: f64, least: f64) -
         bore.smallest()
     );
     let mut refusal = Refusal::new(what).at(values, "inner");
-    let fits = floor(inner - 2.0 * short);
-    if fits > 0.0 {
+    let fits = down(inner - 2.0 * short);
+    if fits >= LEAST_INNER {
         refusal = refusal.hint(format!("inner = {} works", number(fits)));
     }
     let room = 0.5 * (bore.smallest() - inner);
@@ -471,5 +489,5 @@ fn too_thin(context: &PartContext<'_>, values: &Values, wall: f64, least: f64) -
             -2.0 * room
         ));
     }
-    refusal.hint(format!("a bore of {} mm works", number(ceil(bore.smallest() + 2.0 * short))))
+    refusal.hint(format!("a bore of {} mm works", number(up(bore.smallest() + 2.0 * short))))
 }

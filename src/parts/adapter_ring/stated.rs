@@ -52,10 +52,17 @@ impl Made<'_> {
         let printer = self.context.printer;
         let radius = self.ring.outside.fit.radius;
         let (low, high) = (bore.smallest(), bore.largest());
-        Mating::new("split ring in the bore, free", at, self.values.path_of("spring"))
-            .term(Term::even("bore", 0.5 * (low + high), 0.5 * (high - low) + bore.caliper()))
+        let mating = Mating::new("split ring in the bore, free", at, self.values.path_of("spring"))
+            .term(
+                Term::even("bore", 0.5 * (low + high), 0.5 * (high - low) + bore.caliper())
+                    .by("handle.bore"),
+            )
             .term(Term::printed(printer, "outside, printed", -2.0 * radius))
-            .limits(f64::NEG_INFINITY, Some(0.0))
+            .limits(f64::NEG_INFINITY, Some(0.0));
+        match self.values.number("coat") {
+            coat if coat > 0.0 => mating.term(Term::paint(coat)),
+            _ => mating,
+        }
     }
 
     fn chassis_fit(&self, at: Vec3, squeeze: f64) -> Mating {
@@ -65,7 +72,10 @@ impl Made<'_> {
         let inside = 2.0 * self.ring.inner - squeeze;
         Mating::new("chassis in the ring", at, self.values.path_of("inner_fit"))
             .term(Term::printed(printer, "ring's hole, printed", inside))
-            .term(Term::even("chassis, caliper", -self.values.number("inner"), caliper))
+            .term(
+                Term::even("chassis, caliper", -self.values.number("inner"), caliper)
+                    .by(self.values.path_of("inner")),
+            )
             .limits(binds, rattles)
     }
 

@@ -88,3 +88,40 @@ fn what_cannot_be_is_refused_with_a_value_that_works() {
     let (what, _) = refused("inner = 24\nflange = 2\nfrom_z = 5");
     assert!(what.contains("begins at z = 5.00"), "{what}");
 }
+
+#[test]
+fn a_painted_split_ring_presses_as_one_without_paint() {
+    let split = format!("{BARE}form = \"split\"\nspring = 0.5\n");
+    let gap = |part: &str| {
+        let body = &bodies(part)[0];
+        let mating = &body.declared.matings[0];
+        assert!(mating.what.contains("free"), "{}", mating.what);
+        mating.terms.iter().map(|term| term.value).sum::<f64>()
+    };
+    assert!((gap(&split) - gap(&format!("{split}coat = 0.3\n"))).abs() < 1e-9);
+}
+
+#[test]
+fn a_keel_that_is_too_deep_for_a_split_ring_gets_one_that_works() {
+    let deep = |keel: &str| {
+        let part = format!("{BARE}form = \"split\"\ngap_at = 0\nkeel = {keel}\n");
+        made(&job("[31.0]", PRINT, &part))
+    };
+    let (what, hints) = deep("2.2").expect_err("too deep");
+    let hint = hints[0].strip_prefix("keel = ").and_then(|h| h.strip_suffix(" works"));
+    let keel = hint.unwrap_or_else(|| panic!("{what}: {hints:?}"));
+    assert!(deep(keel).is_ok(), "{keel}");
+}
+
+#[test]
+fn thicker_shims_are_squeezed_more() {
+    let part = format!("{BARE}form = \"split\"\nshim_count = 3\nshim_step = 0.1\n");
+    let all = bodies(&part);
+    let rows = ["squeeze", "gap_closes", "strain"];
+    let [squeeze, closes, strain] = rows.map(|key| all.iter().map(move |b| value(b, key)));
+    assert!(squeeze.zip([0.5, 0.7, 0.9, 1.1]).all(|(got, wanted)| (got - wanted).abs() < 1e-9));
+    assert!(strain.is_sorted_by(|a, b| a < b));
+    // The gap of the thickest does not close.
+    let widths = all.iter().map(|b| value(b, "gap_width"));
+    assert!(closes.zip(widths).all(|(closes, width)| closes < width));
+}

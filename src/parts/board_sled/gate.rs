@@ -153,8 +153,10 @@ impl Gate {
         let straight = level(low + self.z.held);
         let narrow = self.section(level(self.half - self.z.held));
         let full = self.section(self.half);
-        let slanted = RuledSection::between(&narrow, &full)
-            .map_err(|e| Refusal::new(format!("the gate's slanted ends cannot be made: {e}")))?;
+        let slanted = RuledSection::between(&narrow, &full).map_err(|e| {
+            Refusal::new(format!("the gate's slanted ends cannot be made: {e}"))
+                .hint("lock = \"none\" needs no gate")
+        })?;
         let mut stack = Stack::default();
         stack.ruled(low, straight, slanted);
         stack.prism(straight, high, &full);

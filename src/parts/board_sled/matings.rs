@@ -22,7 +22,10 @@ impl Facts<'_> {
         declared.matings.push(
             Mating::new("board in its room, across", edge, field.clone())
                 .term(Term::printed(printer, "room, printed", 2.0 * plan.half))
-                .term(Term::even("board's width", -spec.board.width, half)),
+                .term(
+                    Term::even("board's width", -spec.board.width, half)
+                        .by(values.path_of("board_tolerance")),
+                ),
         );
         declared.matings.push(
             Mating::new(
@@ -31,14 +34,20 @@ impl Facts<'_> {
                 field.clone(),
             )
             .term(Term::printed(printer, "room, printed", along.room.1 - along.room.0))
-            .term(Term::even("board's length", -spec.board.length, half)),
+            .term(
+                Term::even("board's length", -spec.board.length, half)
+                    .by(values.path_of("board_tolerance")),
+            ),
         );
         if spec.rails() {
             let off = spec.thickest - spec.thickness;
             declared.matings.push(
                 Mating::new("board's edge in its groove", edge, field)
                     .term(Term::printed(printer, "groove, printed", h.room.1 - h.room.0))
-                    .term(Term::even("board's thickness", -spec.thickness, off)),
+                    .term(
+                        Term::even("board's thickness", -spec.thickness, off)
+                            .by(values.path_of("thickness_tolerance")),
+                    ),
             );
         }
         declared.screws = self.screws();

@@ -212,17 +212,6 @@ impl Facts<'_> {
                 None,
             );
         }
-        if matches!(spec.hold, Hold::Rails { gate: None, .. } | Hold::Posts { pilot: None }) {
-            say(
-                Severity::Caution,
-                "the board is held by glue, which can hurt eyes, skin and lungs".into(),
-                Some(
-                    "read the glue's own sheet, air the room, wear gloves; keep it off contacts, \
-                     sensors and sockets"
-                        .into(),
-                ),
-            );
-        }
         if let Hold::Posts { pilot: Some(pilot) } = &spec.hold {
             say(
                 Severity::Note,
@@ -249,6 +238,10 @@ impl Facts<'_> {
                 ),
                 None,
             );
+        }
+        if matches!(spec.hold, Hold::Rails { gate: None, .. } | Hold::Posts { pilot: None }) {
+            let besides = "keep it off contacts, sensors and sockets";
+            out.push(Message::glued("the board is held by glue", besides));
         }
         out
     }

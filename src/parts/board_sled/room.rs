@@ -16,6 +16,8 @@ const STEP: f64 = 0.1;
 /// Least width on which a wall or the gate stops the board, both sides
 /// together, mm. Common practice, no source.
 const STOPS: f64 = 3.0;
+/// Shortest board that a hint names, mm: that of its row.
+const LEAST_BOARD: f64 = 2.0;
 /// Shortfalls below this are float noise, mm.
 const NOISE: f64 = 1e-9;
 
@@ -396,8 +398,10 @@ pub(super) fn plan(
         .at(values, "from_z")
         .hint(if needs - has <= spec.low {
             format!("from_z = {:.2} would do", (spec.low - (needs - has)).max(0.0))
-        } else {
+        } else if spec.board.length - (needs - has - spec.low) > LEAST_BOARD {
             format!("a board {:.2} mm long would fit", spec.board.length - (needs - has - spec.low))
+        } else {
+            "a longer handle, or a shorter stop, has the room".to_owned()
         }));
     }
     let given = values.maybe_number("height").map(level);

@@ -81,11 +81,11 @@ pub(super) const PARAMS: &[Param] = &[
         "The board's outline: width and length, the same less notches, corners, or a drawing.",
     )
     .or_word("rectangle"),
-    Param::number("width", Unit::Mm, (2.0, 120.0), "Width of the board, measured.").optional(),
-    Param::number("length", Unit::Mm, (2.0, LARGEST), "Length of the board, measured.").optional(),
+    Param::number("width", Unit::Mm, (2.0, 120.0), "Width of the board, measured.").optional().asked(),
+    Param::number("length", Unit::Mm, (2.0, LARGEST), "Length of the board, measured.").optional().asked(),
     Param {
         key: "notch",
-        kind: Kind::List { rows: NOTCH, count: (0, 16) },
+        kind: Kind::List { rows: NOTCH, count: (0, 16), starts: 0 },
         doc: "Rectangles that are missing at corners or edges of a notched board.",
     },
     Param {
@@ -167,7 +167,7 @@ pub(super) const PARAMS: &[Param] = &[
     .optional(),
     Param {
         key: "hole",
-        kind: Kind::List { rows: HOLE, count: (0, 12) },
+        kind: Kind::List { rows: HOLE, count: (0, 12), starts: 0 },
         doc: "Holes of the board that screws go through; each gets a sill below it.",
     },
     Param::choice(
@@ -179,12 +179,12 @@ pub(super) const PARAMS: &[Param] = &[
     SCREW.or_word("m2.5-pan"),
     Param {
         key: "keep_out",
-        kind: Kind::List { rows: KEEP_OUT, count: (0, 24) },
+        kind: Kind::List { rows: KEEP_OUT, count: (0, 24), starts: 0 },
         doc: "What stands off the board: rectangles with their heights.",
     },
     Param {
         key: "port",
-        kind: Kind::List { rows: PORT, count: (0, 8) },
+        kind: Kind::List { rows: PORT, count: (0, 8), starts: 0 },
         doc: "Sockets at the board's edges that must be reached while the chassis is out.",
     },
     Param::choice(

@@ -29,8 +29,10 @@ impl Made<'_> {
         let mut matings = in_bore(self.asked.context, values, self.asked.fit, bore);
         let (thin, thick) = cell.diameter;
         let half = 0.5 * (thick - thin);
-        let cell_across =
-            |sign: f64| Term::even("cell, diameter", sign * 0.5 * (thin + thick), half);
+        let cell_across = |sign: f64| {
+            Term::even("cell, diameter", sign * 0.5 * (thin + thick), half)
+                .by(values.path_of("cell"))
+        };
         let floor = Vec3::new(0.0, across.cell_y - spec.trough(), middle);
         let clearance = values.path_of("clearance");
         matings.push(
@@ -61,7 +63,10 @@ impl Made<'_> {
                     "space between the contacts, printed",
                     self.sprung.space,
                 ))
-                .term(Term::even("cell, length", -0.5 * (short + long), 0.5 * (long - short)))
+                .term(
+                    Term::even("cell, length", -0.5 * (short + long), 0.5 * (long - short))
+                        .by(values.path_of("cell")),
+                )
                 .limits(flat.max(spring.free - set), Some(spring.free - weakest)),
         );
         let bends = [-1.0, 1.0].map(|side| Bend {

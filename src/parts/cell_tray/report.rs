@@ -9,7 +9,7 @@ use super::lips::Lips;
 use super::refuse::Asked;
 use super::shape::Shape;
 use super::spec::Opening;
-use crate::measure::{Unit, number};
+use crate::measure::{Axis, Measured, Unit, number};
 use crate::trade::TradeError;
 use crate::trade::wire::{Wire, WireInput, gauge_of_strands, wire};
 
@@ -216,7 +216,8 @@ impl Made<'_> {
                 row("wire_advised", "current advised in a bundle", advised, Unit::Ampere);
             }
         }
-        Ok(rows)
+        let at = "inner jaws between the lips' tips, without pressing";
+        Ok(Computed::read_in(rows, "mouth", Measured::Gap, Some(Axis::X), at))
     }
 
     /// Choices, warnings and cautions of the tray.

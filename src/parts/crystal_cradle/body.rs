@@ -43,7 +43,7 @@ impl Plan<'_> {
 
     /// The section through the open seat at `z`, a little above or below it
     /// where it jumps: `at` names the stretch that is meant.
-    fn seat_section(&self, z: f64, at: f64) -> Region {
+    pub fn seat_section(&self, z: f64, at: f64) -> Region {
         let (low, high) = self.seat.ends();
         let (mut lip_low, mut lip_high) = (low, high);
         if let Retention::Lips(lips, closed) = &self.retention {

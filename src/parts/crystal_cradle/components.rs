@@ -10,8 +10,6 @@ use crate::measure::{Values, Vec2};
 use crate::section::Region;
 use crate::solid::Solid;
 
-/// Corners around a round section of the stone, drawn about it.
-const ROUND_CORNERS: usize = 72;
 /// Wall of the chassis around a cavity, mm: any will do.
 const CHASSIS: f64 = 2.0;
 
@@ -54,13 +52,7 @@ impl Plan<'_> {
     }
 
     fn stone(&self, declared: &mut Declared, way: Option<Way>) {
-        let outlines: Vec<(f64, Vec<Vec2>)> = self
-            .stone
-            .sections
-            .iter()
-            .map(|s| (self.stone_low + s.at, s.corners_around(ROUND_CORNERS)))
-            .collect();
-        let solid = Solid::through(&outlines).map_err(|e| e.to_string());
+        let solid = self.stone.solid(self.stone_low).map_err(|e| e.to_string());
         declared.add("stone", solid, |name, solid| Component {
             name,
             what: "the stone".into(),

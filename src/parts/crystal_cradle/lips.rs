@@ -113,6 +113,39 @@ impl Lips {
         best.map(|(_, lips)| lips)
     }
 
+    /// The least tipping angle, degrees, at which a stone at home comes out past
+    /// bars that reach `overlap` mm over its ends, low and high, with undersides at
+    /// the heights `under` and outer sides at `top`, mm; none if it cannot. The
+    /// floor is taken as flat, as low as the stone's lowest place.
+    pub fn tips_out(
+        stone: &Stone,
+        keep: Keep,
+        overlap: f64,
+        under: [f64; 2],
+        top: f64,
+    ) -> Option<f64> {
+        let over = overlap + keep.clearance;
+        let seat = stone.length() + 2.0 * keep.clearance;
+        let home = Lips { near: over, far: over, slide: 0.0, lift: 0.0, tip: 0.0, seat };
+        // Either end may come out first.
+        let ways = [(true, (under[1], under[0])), (false, (under[0], under[1]))];
+        let found = ways.map(|(pixel_low, under)| {
+            home.way_under(&side_view(stone, pixel_low), keep, under, top)
+        });
+        found.into_iter().flatten().min_by(f64::total_cmp)
+    }
+
+    /// Heights of the undersides of the lips at the low and the high end once foam
+    /// fills the room that the way in needs, mm.
+    pub fn under(&self, stone: &Stone, keep: Keep, pixel_low: bool) -> [f64; 2] {
+        let length = stone.length();
+        let held = self.near.min(length);
+        let (from, to) = if pixel_low { (0.0, held) } else { (length - held, length) };
+        let near = stone.reach(from, to, Vec2::y()) + keep.clearance;
+        let deep = self.deep(stone, keep, pixel_low) - self.lift;
+        if pixel_low { [near, deep] } else { [deep, near] }
+    }
+
     /// Height of the deep lip's underside, mm.
     fn deep(&self, stone: &Stone, keep: Keep, pixel_low: bool) -> f64 {
         let length = stone.length();
@@ -131,11 +164,20 @@ impl Lips {
         pixel_low: bool,
         top: f64,
     ) -> Option<f64> {
-        let deep = self.deep(stone, keep, pixel_low);
-        let length = stone.length();
-        let held = self.near.min(length);
-        let (from, to) = if pixel_low { (0.0, held) } else { (length - held, length) };
-        let near = stone.reach(from, to, Vec2::y()) + keep.clearance;
+        let under = self.under(stone, keep, pixel_low);
+        let (deep, near) = if pixel_low { (under[1], under[0]) } else { (under[0], under[1]) };
+        self.way_under(view, keep, (deep + self.lift, near), top)
+    }
+
+    /// The same under lips whose undersides are at the heights `deep` and `near`,
+    /// mm.
+    fn way_under(
+        &self,
+        view: &[Vec2],
+        keep: Keep,
+        (deep, near): (f64, f64),
+        top: f64,
+    ) -> Option<f64> {
         let floor = view.iter().map(|p| p.y).fold(f64::INFINITY, f64::min) - keep.clearance;
         let mut angle = 0.0;
         while angle <= MOST_TIP {

@@ -34,7 +34,10 @@ impl Plan<'_> {
         let what = "block in its cavity, across";
         vec![
             Mating::new(what, at, cavity.path_of("clearance"))
-                .term(Term::even("cavity, caliper", cavity.number("width"), caliper))
+                .term(
+                    Term::even("cavity, caliper", cavity.number("width"), caliper)
+                        .by(cavity.path_of("width")),
+                )
                 .term(Term::printed(context.printer, "block, printed", -2.0 * half)),
         ]
     }
@@ -51,11 +54,17 @@ impl Plan<'_> {
         let place = |at: f64| Vec3::new(stone.support(at, right), 0.0, self.stone_low + at);
         let across = Mating::new("stone in its seat, across", place(widest), field.clone())
             .term(Term::printed(printer, "seat, printed", width(widest) + room))
-            .term(Term::even("stone, caliper", -width(widest), caliper));
+            .term(
+                Term::even("stone, caliper", -width(widest), caliper)
+                    .by(self.values.path_of("station")),
+            );
         let (low, high) = self.seat.ends();
         let along = Mating::new("stone in its seat, along", place(0.0), field)
             .term(Term::printed(printer, "seat, printed", high - low))
-            .term(Term::even("stone, caliper", -stone.length(), caliper));
+            .term(
+                Term::even("stone, caliper", -stone.length(), caliper)
+                    .by(self.values.path_of("station")),
+            );
         vec![across, along]
     }
 
@@ -75,7 +84,9 @@ impl Plan<'_> {
         let mut matings = vec![
             Mating::new("pixel's package in its pocket", at, field.clone())
                 .term(Term::printed(printer, "pocket, printed", pocket))
-                .term(Term::even("package", -width, tolerance)),
+                .term(
+                    Term::even("package", -width, tolerance).by(pixel.path_of("package_tolerance")),
+                ),
         ];
         let board = pixel.maybe_number("board_width").filter(|_| pixel.choice("board") != "none");
         if let Some(board) = board {

@@ -4,6 +4,7 @@
 mod body;
 mod cap;
 mod components;
+mod held;
 mod hints;
 mod holder;
 mod lips;
@@ -18,6 +19,7 @@ mod refuse;
 mod report;
 mod scan;
 mod seat;
+mod settle;
 mod sight;
 mod stone;
 #[cfg(test)]
@@ -71,7 +73,10 @@ fn bodies(context: &PartContext<'_>, plan: &Plan<'_>) -> Result<Vec<Body>, Refus
         computed: plan.computed(ends),
         messages: plan.messages(),
         worked: plan.worked(),
-        declared: plan.declared(context).joined(plan.with_cradle(context, capping.as_ref())),
+        declared: plan
+            .declared(context)
+            .joined(plan.with_cradle(context, capping.as_ref()))
+            .joined(plan.kept()),
     }];
     if let (Retention::Cap(cap), Some(solid)) = (&plan.retention, capping) {
         let (low, high) = cap.own_ends();

@@ -143,7 +143,7 @@ pub(super) const PARAMS: &[Param] = &[
     .or(0.0),
     Param {
         key: "station",
-        kind: Kind::List { rows: STATION, count: (0, 24) },
+        kind: Kind::List { rows: STATION, count: (0, 24), starts: 2 },
         doc: "The stone, section by section, from the end nearest to the end cap, two or more; \
               between sections it runs straight. A scan takes their place.",
     },
@@ -323,6 +323,13 @@ pub(super) const PARAMS: &[Param] = &[
         "Refractive index of the stone, to tell whether its sides glow; quartz has about 1.54.",
     )
     .optional(),
+    Param::number(
+        "stone_density",
+        Unit::GramPerCm3,
+        (0.8, 10.0),
+        "Density of the stone, for its weight; quartz has about 2.65, common glass 2.5 (from memory).",
+    )
+    .or(2.65),
     LEAD_IN,
     FIRST_LAYER,
 ];

@@ -8,10 +8,11 @@ use super::lips::Lips;
 use super::opening::{Opening, RIM, least_rim};
 use super::pixel::Pixel;
 use super::seat::{Keep, Seat};
+use super::settle::{Rest, settled};
 use super::stone::Stone;
 use super::veil::Veil;
 use super::{hints, refuse};
-use crate::measure::{Values, Vec2};
+use crate::measure::{Values, Vec2, Vec3};
 use crate::section::snap;
 
 /// Opening angle where none is asked for, degrees. Common practice, no source.
@@ -210,6 +211,14 @@ impl<'a> Plan<'a> {
         };
         plan.place_window()?;
         Ok(plan)
+    }
+
+    /// Where the stone comes to rest with the window up; none where it could not be
+    /// worked out.
+    pub fn rest(&self) -> Option<Rest> {
+        let up = Vec3::z() * self.stone_low;
+        let points = self.stone.skin().into_iter().map(|p| p + up).collect();
+        settled(&|p, visit| self.seat.walls(p, visit), points, self.stone.bulk()?.1 + up)
     }
 
     /// Where the window may lie, z mm.

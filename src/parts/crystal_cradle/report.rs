@@ -6,10 +6,17 @@ use super::cap::Cap;
 use super::holder::Outside;
 use super::plan::{Plan, Retention};
 use super::refuse::beside;
+use super::scan::least_width;
+use super::settle::Rest;
 use crate::measure::frame::{clocking, direction};
 use crate::measure::{Unit, Vec2};
 use crate::trade::glow::{GlowInput, glow};
+use crate::trade::hold::area_needed;
 use crate::trade::light::{BoreInput, light_bore};
+
+/// Pixels that take this much get a word about heat, A: half a watt and more. Common practice,
+/// no source.
+const STRONG: f64 = 0.1;
 
 /// Lit face of a package as a share of its smaller side: 3.5 mm of a 5 mm
 /// package. Common practice, no source.
@@ -80,7 +87,7 @@ impl Plan<'_> {
 
     /// Area of the seat that lies a clearance away from the stone, mm2: its
     /// floor, and the upright walls as far as the stone is upright.
-    fn land_area(&self) -> f64 {
+    pub fn land_area(&self) -> f64 {
         let mut area = 0.0;
         let nodes = &self.seat.nodes;
         // A scanned stone's seat has the sections of the stone with its gap.
@@ -278,24 +285,25 @@ impl Plan<'_> {
         row("chamfer_high", "chamfer made at the high end", ends.high, Unit::Mm);
         self.light(&mut out);
         if let Some(scan) = &self.stone.scan {
-            out.extend(scan.facts.computed(self.window_narrow()));
+            out.extend(scan.facts.computed());
         }
+        let mut row = |key: &str, what: &str, value: f64, unit| {
+            out.push(Computed::new(key, what, value, unit));
+        };
+        if let Some(grams) = self.weight() {
+            row("stone_weight", "weight of the stone", grams, Unit::Gram);
+            row("glue_needed", "glue that holds it in a fall", area_needed(grams), Unit::Mm2);
+        }
+        let width = least_width(&self.stone.skin());
+        row("least_width", "least width of the stone, any way it is held", width, Unit::Mm);
+        let what = "that less the window's narrower way: below 0 it can get out";
+        row("window_margin", what, self.window_margin(), Unit::Mm);
+        out.extend(self.rest().iter().flat_map(Rest::computed));
         out
     }
 
-    /// The narrower way of the window in a bore, mm: its chord or its length.
-    fn window_narrow(&self) -> Option<f64> {
-        let Outside::Bore { radius, .. } = self.holder.outside else { return None };
-        let degrees = match &self.retention {
-            Retention::Cap(cap) => cap.window,
-            _ => self.window.degrees,
-        };
-        let chord = 2.0 * radius * (degrees / 2.0).to_radians().sin();
-        Some(chord.min(self.window_z.1 - self.window_z.0))
-    }
-
     /// Width of the opening between the cap's side ledges, mm.
-    fn end_chord(&self) -> f64 {
+    pub fn end_chord(&self) -> f64 {
         let feet = self.seat.nodes.iter().map(|&z| self.seat.feet(z));
         feet.map(|(left, right)| right.x - left.x).fold(0.0, f64::max)
     }
@@ -306,19 +314,6 @@ impl Plan<'_> {
         let mut say = |severity, text: String, hint: Option<String>| {
             out.push(Message { severity, text, hint });
         };
-        let glued = !matches!(self.retention, Retention::Lips(..));
-        if glued {
-            say(
-                Severity::Caution,
-                "glue can hurt eyes, skin and lungs; fast glue also fogs clear stones and plastic"
-                    .into(),
-                Some(
-                    "read the glue's own sheet, air the room, wear gloves; try a clear, slow glue \
-                      on a scrap first"
-                        .into(),
-                ),
-            );
-        }
         self.retention_note(&mut say);
         if let Some(scan) = &self.stone.scan {
             for m in scan.facts.messages() {
@@ -355,6 +350,25 @@ impl Plan<'_> {
             say(Severity::Note, text, Some(hint.into()));
         }
         self.light_notes(&mut say);
+        if !matches!(self.retention, Retention::Lips(..)) {
+            let besides = "fast glue also fogs clear stones and plastic: take a clear, slow one";
+            out.push(Message::glued("the stone is glued", besides));
+        }
+        let amperes = self.pixel.values.maybe_number("current").unwrap_or(0.0);
+        if amperes >= STRONG {
+            out.push(Message {
+                severity: Severity::Caution,
+                text: format!(
+                    "the pixel takes up to {amperes} A: in a closed seat it heats the plastic around \
+                     it, and looking into it from near can dazzle"
+                ),
+                hint: Some(
+                    "give it the heat sink that its data sheet asks for, or limit it, and feel the \
+                     part after ten minutes of full white"
+                        .into(),
+                ),
+            });
+        }
         out
     }
 

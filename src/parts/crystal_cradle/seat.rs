@@ -7,8 +7,8 @@
 
 use super::scan::SPARE;
 use super::stone::Stone;
-use crate::measure::Vec2;
 use crate::measure::frame::direction;
+use crate::measure::{Vec2, Vec3};
 use crate::section::{Arc, Seg, snap};
 
 /// How far the flat walls that stand for a round stone may be outside it, mm.
@@ -31,6 +31,10 @@ const SAME_SLOPE: f64 = 1e-5;
 /// Spacing of sample points on a round seat, degrees.
 const SAMPLE: f64 = 1.0;
 
+/// Walls of the next stretch count for a point this near to it, mm: further than
+/// a stone moves at once where it settles.
+const NEAR_NODE: f64 = 0.3;
+
 #[derive(Clone, Debug)]
 enum Profile {
     /// Half a circle below, upright walls above; a radius for each node.
@@ -48,6 +52,18 @@ pub(super) struct Seat {
     /// How far a corner of the seat lies outside stone plus clearance at most,
     /// mm.
     pub overcut: f64,
+}
+
+/// How far a wall lies from the bore's axis at a node, by its number, mm.
+type Reach<'r> = dyn Fn(usize) -> f64 + 'r;
+
+/// A wall of the seat as it is seen from a point inside.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Wall {
+    /// Unit normal, out of the seat.
+    pub normal: Vec3,
+    /// Distance of the point from it, mm; negative beyond it.
+    pub gap: f64,
 }
 
 /// What a seat keeps from the stone.
@@ -133,6 +149,48 @@ impl Seat {
         let i = self.stretch(z);
         let t = (z - self.nodes[i]) / (self.nodes[i + 1] - self.nodes[i]);
         (i, t.clamp(0.0, 1.0))
+    }
+
+    /// Visits the walls around a point inside: those of its own stretch, those of
+    /// a stretch nearby that are in its way, and both ends.
+    pub fn walls(&self, p: Vec3, visit: &mut dyn FnMut(Wall)) {
+        let (low, high) = self.ends();
+        visit(Wall { normal: -Vec3::z(), gap: p.z - low });
+        visit(Wall { normal: Vec3::z(), gap: high - p.z });
+        let own = self.stretch(p.z);
+        for i in self.stretch(p.z - NEAR_NODE)..=self.stretch(p.z + NEAR_NODE) {
+            self.sides(p, &mut |n, reaches| {
+                let line = |i: usize| {
+                    let slope = (reaches(i + 1) - reaches(i)) / (self.nodes[i + 1] - self.nodes[i]);
+                    (reaches(i) + slope * (p.z - self.nodes[i]), slope)
+                };
+                let (reach, slope) = line(i);
+                // Beyond a waist, the wall of the next stretch is not in the way.
+                if i == own || reach >= line(own).0 {
+                    let long = 1f64.hypot(slope);
+                    let normal = Vec3::new(n.x, n.y, -slope) / long;
+                    visit(Wall { normal, gap: (reach - n.dot(&p.xy())) / long });
+                }
+            });
+        }
+    }
+
+    /// Visits the directions of walls that a point can meet, with their reach at
+    /// each node, mm from the bore's axis.
+    fn sides(&self, p: Vec3, visit: &mut dyn FnMut(Vec2, &Reach<'_>)) {
+        match &self.profile {
+            Profile::Round { middle, radii } => {
+                let off = p.xy() - middle;
+                // Above its widest place it is upright.
+                let n = if off.y < 0.0 { off.normalize() } else { Vec2::new(off.x.signum(), 0.0) };
+                visit(n, &|i| n.dot(middle) + radii[i]);
+            }
+            Profile::Fan { normals, reaches } => {
+                for (k, n) in normals.iter().enumerate() {
+                    visit(*n, &|i| reaches[i][k]);
+                }
+            }
+        }
     }
 
     /// Corners of the seat at `z` from the left wall's foot around below to the

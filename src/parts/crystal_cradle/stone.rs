@@ -12,9 +12,12 @@ use super::super::{PartContext, Refusal};
 use super::components::about_ellipse;
 use super::scan::Scan;
 use crate::measure::frame::direction;
-use crate::measure::{Values, Vec2};
+use crate::measure::{Values, Vec2, Vec3};
 use crate::section::snap;
+use crate::solid::{BrepError, Solid};
 
+/// Corners around a round section of the stone, drawn about it.
+const ROUND_CORNERS: usize = 72;
 /// Sections nearer to each other than this, mm, are refused: ten input steps,
 /// far below what a caliper places.
 const LEAST_STEP: f64 = 0.01;
@@ -293,6 +296,46 @@ impl Stone {
     pub fn reach(&self, from: f64, to: f64, n: Vec2) -> f64 {
         let inner = self.sections.iter().map(|s| s.at).filter(|at| (from..=to).contains(at));
         inner.chain([from, to]).map(|at| self.support(at, n)).fold(f64::NEG_INFINITY, f64::max)
+    }
+
+    /// The solid through its sections with its low end at `low` mm; round ones
+    /// have polygons drawn about them.
+    ///
+    /// # Errors
+    /// [`BrepError`] where they make none.
+    pub fn solid(&self, low: f64) -> Result<Solid, BrepError> {
+        let outlines: Vec<(f64, Vec<Vec2>)> =
+            self.sections.iter().map(|s| (low + s.at, s.corners_around(ROUND_CORNERS))).collect();
+        Solid::through(&outlines)
+    }
+
+    /// Its volume, mm3, and its centre of mass, mm from its low end; none where it
+    /// cannot be drawn.
+    pub fn bulk(&self) -> Option<(f64, Vec3)> {
+        if let Some(scan) = &self.scan {
+            return Some((scan.facts.volume, Vec3::new(self.moved.x, self.moved.y, scan.centre)));
+        }
+        let own = self.solid(0.0).ok()?.properties();
+        Some((own.volume, own.centroid))
+    }
+
+    /// Points of its surface by which it can touch what is around it, from its low
+    /// end, mm.
+    pub fn skin(&self) -> Vec<Vec3> {
+        let lifted = |p: Vec2, z: f64| Vec3::new(p.x, p.y, z);
+        match &self.scan {
+            Some(scan) => scan.outer.iter().map(|p| lifted(p.xy() + self.moved, p.z)).collect(),
+            None => {
+                let mut points: Vec<Vec3> = self
+                    .sections
+                    .iter()
+                    .flat_map(|s| s.outline_points().into_iter().map(|p| lifted(p, s.at)))
+                    .collect();
+                // A tip is one point.
+                points.dedup();
+                points
+            }
+        }
     }
 
     /// The same stone moved by `by` mm across the bore.

@@ -9,7 +9,7 @@ use super::super::{Body, PART_KINDS, PartContext};
 use super::plan::{Plan, Retention};
 use super::random::{head, random};
 use super::veil::Veil;
-use crate::checks::{Analysis, CHECKS, CheckContext, Finding, Known};
+use crate::checks::{Analysis, CHECKS, CheckContext, Finding, Known, Severity};
 use crate::job::{Job, make};
 use crate::measure::frame::direction;
 use crate::measure::{Library, Source, Vec2, check_rows};
@@ -81,6 +81,21 @@ fn assert_clear(plan: &Plan<'_>, rng: &mut Rng) {
                 assert!(!section.contains(q), "{q:?} at {at} of {length}");
             }
         }
+    }
+}
+
+/// The stone comes to rest on places at the seat's walls that carry all of it.
+pub(super) fn assert_rests(plan: &Plan<'_>, text: &str) {
+    /// How far a place may be off its wall, mm.
+    const ON_WALL: f64 = 0.01;
+    let rest = plan.rest().unwrap_or_else(|| panic!("nothing holds the stone\n{text}"));
+    let all: f64 = rest.touches.iter().map(|t| t.share).sum();
+    assert!((all - 1.0).abs() < 1e-3, "{rest:?}\n{text}");
+    assert!(rest.down >= 0.0, "{rest:?}\n{text}");
+    for touch in &rest.touches {
+        let mut least = f64::INFINITY;
+        plan.seat.walls(touch.at, &mut |wall| least = least.min(wall.gap));
+        assert!(least.abs() < ON_WALL, "{least} mm from its wall: {touch:?}\n{text}");
     }
 }
 
@@ -232,7 +247,11 @@ fn endure(seed: u64, jobs: usize, mild: bool, at_least: usize) {
             Err(faults) => panic!("{faults}\n{}", text),
         };
         let start = Instant::now();
-        match make(&job) {
+        let made = make(&job);
+        let took = start.elapsed();
+        let most = if text.contains("hide = true") { 10 } else { 1 };
+        assert!(took < Duration::from_secs(most), "{took:?}\n{}", text);
+        match made {
             Ok(parts) => {
                 good += 1;
                 for body in parts.iter().flat_map(|p| &p.bodies) {
@@ -241,7 +260,10 @@ fn endure(seed: u64, jobs: usize, mild: bool, at_least: usize) {
                     assert!(bad.is_none(), "{bad:?}\n{text}");
                     assert_eq!(body.body.solid.shells().len(), 1, "{text}");
                 }
-                with_plan(&job, |plan| assert_clear(plan, &mut rng));
+                with_plan(&job, |plan| {
+                    assert_clear(plan, &mut rng);
+                    assert_rests(plan, &text);
+                });
             }
             Err(error) => {
                 let what = error.to_string();
@@ -251,9 +273,6 @@ fn endure(seed: u64, jobs: usize, mild: bool, at_least: usize) {
                 }
             }
         }
-        let took = start.elapsed();
-        let most = if text.contains("hide = true") { 10 } else { 1 };
-        assert!(took < Duration::from_secs(most), "{took:?}\n{}", text);
     }
     assert!(failures.is_empty(), "{}", failures.join("\n\n"));
     assert!(good >= at_least, "only {good} of {jobs} were made");
@@ -352,8 +371,12 @@ fn computed(body: &Body, key: &str) -> f64 {
     body.computed.iter().find(|c| c.key == key).expect("a row").value
 }
 
-/// What the check finds of the job's first body.
 fn showing(text: &str) -> Vec<Finding> {
+    found("pixel_shows", text)
+}
+
+/// What a check finds of the job's first body.
+fn found(name: &str, text: &str) -> Vec<Finding> {
     let job = job(text);
     let made = make(&job).expect("can be made").remove(0).bodies.remove(0);
     let analysis = Analysis::new(Soup::from(&made.mesh));
@@ -368,7 +391,7 @@ fn showing(text: &str) -> Vec<Finding> {
             declared: &made.body.declared,
         }),
     };
-    let check = CHECKS.iter().find(|c| c.name == "pixel_shows").expect("a row");
+    let check = CHECKS.iter().find(|c| c.name == name).expect("a row");
     (check.run)(&context)
 }
 
@@ -417,4 +440,59 @@ fn a_missing_wall_is_found_where_it_is_missing() {
     let shown = sight.see(&without, counts).expect("meshed");
     assert!(shown.past_stone.percent > 0.0, "{shown:?}");
     assert!(shown.lines.iter().any(|l| sight.hole.needed(l).is_none()));
+}
+
+#[test]
+fn lips_and_a_cap_hold_a_prism_by_their_overlap_less_its_play() {
+    for (retention, clearance) in [("lips", 0.2), ("cap", 0.2), ("cap", 0.5)] {
+        let rows = format!("retention = \"{retention}\"\nfar_wall = 3\nclearance = {clearance}\n");
+        let found = found("retention", &(head(31.4, "fdm-medium") + PLAIN + &rows + &prism(30.0)));
+        let bars = found.iter().find(|f| f.unit == "mm").expect("bars");
+        // One millimetre over each end, of which it shifts by its clearance.
+        let margin = bars.measured.expect("a margin");
+        assert!((margin - (1.0 - clearance)).abs() < 0.02, "{found:?}");
+        assert!(found.iter().all(|f| f.severity == Severity::Note), "{found:?}");
+        // The cap hangs on its glue with the stone.
+        assert_eq!(found.len(), if retention == "cap" { 2 } else { 1 }, "{found:?}");
+    }
+    // Where it can shift by nearly all of the overlap, it is hardly held.
+    let rows = "retention = \"cap\"\nfar_wall = 3\nclearance = 0.9\n";
+    let found = found("retention", &(head(33.4, "fdm-medium") + PLAIN + rows + &prism(30.0)));
+    let bars = found.iter().find(|f| f.unit == "mm").expect("bars");
+    assert_eq!(bars.severity, Severity::Warning, "{found:?}");
+    assert!(bars.hint.as_deref().is_some_and(|h| h.starts_with("part[1].overlap")));
+}
+
+/// A cap's frame lies far over the points of a stone: there is room to tip. The
+/// prism in the test before has none.
+#[test]
+fn a_pointed_stone_may_tip_out_from_under_a_short_frame() {
+    let rows = "hide = false\nretention = \"cap\"\nfar_wall = 3\noverlap = 0.5\n";
+    let found = found("retention", &pointed(rows));
+    let tips = found.iter().find(|f| f.text.contains("may come out when it tips"));
+    let tips = tips.unwrap_or_else(|| panic!("{found:?}"));
+    assert_eq!(tips.severity, Severity::Warning);
+    assert!(tips.hint.as_deref().is_some_and(|h| h.contains("foam")));
+}
+
+#[test]
+fn glue_is_held_against_the_weight_of_the_stone_in_a_fall() {
+    let with = |density: f64| format!("hide = false\nstone_density = {density}\n");
+    let light = found("retention", &pointed(&with(0.8)));
+    assert_eq!((light.len(), light[0].severity), (1, Severity::Note), "{light:?}");
+    // A large one has more weight for its seat.
+    let sections = ["at = 0\nwidth = 60\nheight = 60", "at = 20\nwidth = 60\nheight = 60"];
+    let rows = "hide = false\nstone_density = 10\n";
+    let large = head(90.0, "fdm-medium") + PLAIN + rows + &stations(&sections);
+    let heavy = found("retention", &large);
+    assert_eq!(heavy[0].severity, Severity::Warning, "{heavy:?}");
+    let body = made(&large).remove(0);
+    assert!(computed(&body, "land_area") < computed(&body, "glue_needed"));
+    let body = made(&pointed(&with(10.0))).remove(0);
+    // Two cones with a stretch of oval between, by hand: g.
+    let oval = |w: f64, h: f64| std::f64::consts::PI * w * h / 4.0;
+    let middle = 20.0 / 6.0 * (oval(16.0, 15.0) + 4.0 * oval(17.0, 16.0) + oval(18.0, 17.0));
+    let volume = middle + (oval(16.0, 15.0) * 8.0 + oval(18.0, 17.0) * 14.0) / 3.0;
+    let weight = computed(&body, "stone_weight");
+    assert!((weight / (0.01 * volume) - 1.0).abs() < 4e-3, "{weight}");
 }

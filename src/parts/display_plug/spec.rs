@@ -12,6 +12,8 @@ use crate::section::snap;
 /// Least stem, flange beyond the socket, and straight wall beside a groove, mm:
 /// what a hand can set and see. Common practice, no source.
 const LEAST_STEM: f64 = 3.0;
+/// Least gap at its end, mm: that of its row.
+const LEAST_GAP: f64 = 0.1;
 const LEAST_SEAT: f64 = 0.5;
 const BESIDE_GROOVE: f64 = 0.5;
 /// Flange beyond a socket whose handle's outside is not known, mm.
@@ -99,10 +101,13 @@ impl Spec {
             );
             let refusal = Refusal::new(what).at(values, "end_gap");
             let gap = values.number("socket_depth") - LEAST_STEM;
-            return Err(if gap >= 0.1 {
+            return Err(if gap >= LEAST_GAP {
                 refusal.hint(format!("give end_gap {:.2} or less", down(gap)))
             } else {
-                refusal.hint("a stem this thin carries no light bore: leave light_bore out, with windows = 0")
+                refusal.hint(format!(
+                    "a socket {:.2} mm deep or deeper takes this stem",
+                    LEAST_STEM + LEAST_GAP
+                ))
             });
         }
         let flange = flange(context, values, socket)?;

@@ -83,11 +83,19 @@ impl Slot {
                  for {room:.2}: by {:.2}",
                 depth - room
             );
-            return Err(Refusal::new(what).at(values, "grip_depth"));
+            let refusal = Refusal::new(what).at(values, "grip_depth");
+            return Err(if room >= LEAST_GRIP {
+                refusal.hint(format!("give grip_depth {:.2} or less", down(room)))
+            } else {
+                refusal.hint("a longer head has room for a slot: give head_length more")
+            });
         }
         Ok(Some(Slot { half: snap(0.5 * width), depth }))
     }
 }
+
+/// Least depth of a slot, mm: that of its row.
+const LEAST_GRIP: f64 = 0.3;
 
 impl Windows {
     /// The windows, if any are asked for.

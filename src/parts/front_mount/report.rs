@@ -31,8 +31,12 @@ impl Made<'_> {
     fn room_for_pins(&self) -> Mating {
         let (spec, values, printer) = (self.spec, self.values, self.context.printer);
         let board = values.component("contacts");
-        let even = |what: &str, value: f64, key: &str| Term::even(what, value, values.number(key));
-        let own = |what: &str, value: f64, key: &str| Term::even(what, value, board.number(key));
+        let even = |what: &str, value: f64, key: &str| {
+            Term::even(what, value, values.number(key)).by(values.path_of(key))
+        };
+        let own = |what: &str, value: f64, key: &str| {
+            Term::even(what, value, board.number(key)).by(board.path_of(key))
+        };
         let at = Vec3::new(0.0, 0.0, spec.face);
         Mating::new("pins on the front tube's contacts", at, values.path_of("compression"))
             .term(even("shoulder, read", spec.shoulder, "shoulder_tolerance"))
@@ -196,15 +200,9 @@ impl Made<'_> {
         }
         if spec.pilots.is_none() {
             let ring = std::f64::consts::PI * (spec.board.powi(2) - spec.recess.powi(2));
-            say(
-                Severity::Caution,
-                format!(
-                    "the board is glued on its ledge of {ring:.0} mm2: glue can hurt eyes, skin and lungs"
-                ),
-                Some(
-                    "read the glue's own sheet, air the room, wear gloves; keep glue off the pins",
-                ),
-            );
+            let what = format!("the board is glued on its ledge of {ring:.0} mm2");
+            let caution = Message::glued(&what, "keep it off the pins");
+            say(caution.severity, caution.text, caution.hint.as_deref());
         } else {
             say(
                 Severity::Note,
@@ -261,7 +259,10 @@ impl Made<'_> {
                 values.path_of("clearance"),
             )
             .term(Term::printed(printer, "seat, printed", 2.0 * spec.pocket))
-            .term(Term::even("board, diameter", -diameter, off)),
+            .term(
+                Term::even("board, diameter", -diameter, off)
+                    .by(board.path_of("diameter_tolerance")),
+            ),
         );
         self.board(&mut declared);
         self.tube(&mut declared);

@@ -109,8 +109,13 @@ impl Socket {
         let at = Vec3::new(0.0, 0.5 * socket, shoulder);
         Some(
             Mating::new("front tube in its socket", at, values.path_of("tube_diameter"))
-                .term(Term::even("socket, caliper", socket, off))
-                .term(Term::even("front tube, caliper", -tube, off))
+                .term(
+                    Term::even("socket, caliper", socket, off).by(values.path_of("tube_tolerance")),
+                )
+                .term(
+                    Term::even("front tube, caliper", -tube, off)
+                        .by(values.path_of("tube_tolerance")),
+                )
                 .limits(0.0, Some(values.number("tube_play"))),
         )
     }

@@ -154,13 +154,13 @@ impl Spec {
             pilots,
             leads,
         };
-        spec.heights(values)?;
+        spec.heights(values, context.handle.length())?;
         spec.pilots_end(context, values)?;
         Ok(spec)
     }
 
     /// Whether the mount ends before the tube and begins in the handle.
-    fn heights(&self, values: &Values) -> Result<(), Refusal> {
+    fn heights(&self, values: &Values, length: f64) -> Result<(), Refusal> {
         let end = self.shoulder.min(self.contact);
         if self.top > end {
             let over = self.top - end;
@@ -188,10 +188,15 @@ impl Spec {
                 self.top - self.low,
                 self.top
             );
-            return Err(Refusal::new(what).at(values, "shoulder_z").hint(format!(
-                "shoulder_z is measured from the end cap: {:.2} or more works",
-                up(values.number("shoulder_z") - self.low)
-            )));
+            let needed = up(self.shoulder - self.low);
+            return Err(Refusal::new(what).at(values, "shoulder_z").hint(if needed <= length {
+                format!("shoulder_z = {needed:.2} or more works; it is measured from the end cap")
+            } else {
+                format!(
+                    "a land and a solder_room that are {:.2} mm shorter together would do",
+                    up(-self.low)
+                )
+            }));
         }
         Ok(())
     }
@@ -335,7 +340,13 @@ fn key(
              {clearance:.2}",
             2.0 * radius
         );
-        return Err(Refusal::new(what).at(values, "contacts"));
+        return Err(Refusal::new(what)
+            .at(values, "contacts")
+            .hint(format!(
+                "a notch deeper than {:.2} mm leaves a key, and less than the board's radius",
+                up(clearance + LEAST_STEP)
+            ))
+            .hint("give contacts notch_width = 0 and notch_depth = 0: the board is then held by its fixing alone"));
     }
     let axes = Axes::new(direction(values.number("clocking")));
     Ok(Some(Key { axes, half: snap(0.5 * thick), inner }))

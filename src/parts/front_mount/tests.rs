@@ -58,6 +58,22 @@ fn a_plain_mount_has_the_volume_reckoned_by_hand() {
 }
 
 #[test]
+fn a_short_handle_is_told_what_would_do() {
+    let short = |rows: &str| {
+        made(
+            &job("[36.03]", PRINT, &format!("{PLAIN}{rows}"))
+                .replace("length = 220", "length = 60"),
+        )
+    };
+    let why = short("land = 60\n").unwrap_err();
+    assert!(why.contains("before the end cap") && why.contains("shorter together"), "{why}");
+    let why = short("land = 20\nshoulder_z = 20\n").unwrap_err();
+    let hint = why.split("shoulder_z = ").nth(1).and_then(|h| h.split(' ').next());
+    let hinted = hint.unwrap_or_else(|| panic!("{why}"));
+    short(&format!("land = 20\nshoulder_z = {hinted}\n")).unwrap();
+}
+
+#[test]
 fn the_key_fills_the_notch_but_for_its_clearance() {
     let with = mount("contacts = \"round-24\"\nlead_in = 0\nfirst_layer = 0").unwrap();
     let without = mount(PLAIN).unwrap();

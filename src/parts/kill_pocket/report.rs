@@ -2,7 +2,7 @@
 
 use super::super::build::Ends;
 use super::super::{Calculation, Computed, Message, PartContext, Severity};
-use super::spec::{Asked, Layout, MARK_HALF, ring_inner};
+use super::spec::{Asked, Layout, MARK_HALF, mark_bar, ring_inner};
 use crate::measure::{Unit, Values};
 use crate::trade::bosses::SelfTapInput;
 
@@ -35,7 +35,8 @@ impl Made<'_> {
         }
         if let Some(depth) = layout.mark {
             row("mark_size", "height of the marks I and O", 2.0 * MARK_HALF);
-            row("mark_line", "width of their lines", asked.line);
+            row("mark_line", "width of the ring's line", asked.line);
+            row("mark_bar", "width of the bar I", mark_bar(asked));
             row("ring_inner", "inner diameter of the mark O", 2.0 * ring_inner(asked));
             row("mark_made", "their depth", depth);
         }
@@ -77,16 +78,12 @@ impl Made<'_> {
             ),
         );
         if asked.pilot.is_none() {
-            say(
-                Severity::Note,
-                format!(
-                    "glue the switch on its {} only: glue that creeps into the lever's slot jams it",
-                    if asked.switch.ears.is_some() { "ears" } else { "rim" }
-                ),
-                Some(
-                    "follow the glue maker's sheet, and let it set before the part goes in".into(),
-                ),
+            let rim = if asked.switch.ears.is_some() { "ears" } else { "rim" };
+            let caution = Message::glued(
+                &format!("the switch is glued, on its {rim} only"),
+                "glue that creeps into the lever's slot jams it; let it set before the part goes in",
             );
+            say(caution.severity, caution.text, caution.hint);
         }
         let ends = if asked.side { ["cap", "front"] } else { ["other end", "turn's end"] };
         let on = ends[usize::from(asked.on_high)];

@@ -313,11 +313,16 @@ fn endways(asked: &Asked) -> Result<Layout, Misfit> {
     Ok(Layout { axes, high, cuts, face: plate, middle: 0.0, pilot, bearing, mark, numbers })
 }
 
+/// Width of the bar I, mm.
+pub(super) fn mark_bar(asked: &Asked) -> f64 {
+    asked.line.max(MARK_HALF / 3.0)
+}
+
 /// The marks in the end face: a bar where the lever closes the circuit, a ring
 /// where it opens it (IEC 60417-5007 and 5008).
 fn letters(asked: &Asked, axes: &Axes, at: f64) -> [Region; 2] {
     let side = if asked.on_high { 1.0 } else { -1.0 };
-    let bar = asked.line.max(MARK_HALF / 3.0);
+    let bar = mark_bar(asked);
     let v = side * at;
     let on = axes.quad((-MARK_HALF, MARK_HALF), (v - 0.5 * bar, v + 0.5 * bar));
     let c = axes.point(0.0, -v);
@@ -376,7 +381,7 @@ fn sideways(asked: &Asked) -> Result<Layout, Misfit> {
     cuts.push(Cut { name: "channel", from, to, region });
     if marked {
         let deep = snap(face - asked.mark);
-        let bar = asked.line.max(MARK_HALF / 3.0);
+        let bar = mark_bar(asked);
         let at = beside + asked.wall + MARK_HALF;
         let side = if asked.on_high { 1.0 } else { -1.0 };
         let mut push = |z: f64, half_height: f64, u: (f64, f64)| {

@@ -9,6 +9,8 @@ use crate::trade::seat::Form;
 const DEPTH_STEP: (f64, u32) = (0.1, 60);
 /// Step of a hint's length or diameter, mm, and how many steps are tried.
 const LENGTH_STEP: (f64, u32) = (0.5, 160);
+/// Longest seat, mm: that of its row.
+const LONGEST: f64 = 200.0;
 /// Step of a hint's angle, degrees, and how many steps are tried.
 const ANGLE_STEP: (f64, u32) = (5.0, 36);
 
@@ -120,6 +122,7 @@ fn hints(asked: &Asked) -> Vec<String> {
     let depth = either(DEPTH_STEP).map(|by| round(asked.deep() + by)).filter(|d| *d >= 0.3);
     found.extend(first("depth", depth, |d| fits(&Asked { depth: Some(d), ..asked.clone() })));
     let lengths = (1..=LENGTH_STEP.1).map(|k| round(asked.length + f64::from(k) * LENGTH_STEP.0));
+    let lengths = lengths.take_while(|l| *l <= LONGEST);
     found.extend(first("length", lengths, |l| fits(&Asked { length: l, ..asked.clone() })));
     let lower = (1..=LENGTH_STEP.1).map(|k| round(asked.length - f64::from(k) * LENGTH_STEP.0));
     let lower = lower.take_while(|l| *l >= 4.0);

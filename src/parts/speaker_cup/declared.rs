@@ -28,7 +28,10 @@ impl Made<'_> {
         declared.matings.push(
             Mating::new("speaker in its seat, across", edge, values.path_of("clearance"))
                 .term(Term::printed(printer, "seat, printed", 2.0 * plan.seat))
-                .term(Term::even("speaker's frame", -frame, half)),
+                .term(
+                    Term::even("speaker's frame", -frame, half)
+                        .by(values.component("speaker").path_of("frame_tolerance")),
+                ),
         );
         if let Some(ring) = &plan.ring {
             declared.matings.push(self.ring_mating(ring));

@@ -104,6 +104,7 @@ impl Asked<'_> {
             }
             Misfit::Bundle { why } => {
                 at(format!("the speaker's 2 wires cannot be laid: {why}"), "speaker_wire")
+                    .hint("take thinner wires")
             }
             Misfit::Ring { wide } => {
                 let what = format!(

@@ -6,7 +6,7 @@ use super::super::{Computed, Message, Severity};
 use super::plan::{Plan, Ring};
 use super::refuse::Asked;
 use super::shape::RING_CHAMFER;
-use crate::measure::{Unit, number};
+use crate::measure::{Measured, Unit, number};
 
 /// Air before the cone that is published practice, mm.
 const GAP_ADVISED: (f64, f64) = (1.0, 2.0);
@@ -142,14 +142,10 @@ impl Made<'_> {
         }
         self.warnings(&mut list);
         if spec.ring.is_none() || values.choice("ring_fit") == "glue" {
-            list.push(message(
-                Severity::Caution,
-                "glue: vapours of superglue and of solvents harm lungs, and stiffen the surround",
-                Some(
-                    "use a soft silicone or contact glue that its sheet allows for plastics, air \
-                     the room, and keep the cone free of it"
-                        .to_owned(),
-                ),
+            list.push(Message::glued(
+                "the speaker or its ring is glued",
+                "vapours of fast glue stiffen the surround: take a soft silicone or contact glue \
+                 that its sheet allows for plastics, and keep the cone free of it",
             ));
         }
         list.push(message(
@@ -218,8 +214,16 @@ impl Made<'_> {
         vec![
             row("from_z", "low end", low),
             row("length", "height", high - low),
-            row("outer_width", "outside across the frame", 2.0 * ring.outer),
-            row("inner_width", "inside across the frame", 2.0 * ring.inner),
+            row("outer_width", "outside across the frame", 2.0 * ring.outer).read(
+                Measured::Outside,
+                None,
+                "over the ring, across the frame",
+            ),
+            row("inner_width", "inside across the frame", 2.0 * ring.inner).read(
+                Measured::Gap,
+                None,
+                "inner jaws in the ring, across the frame",
+            ),
             row("ring_wall", "width of the ring", ring.outer - ring.inner),
             row("ring_clearance", "clearance on its width in the seat", ring.clearance),
             row("chamfer_low", "chamfer made at the low end", made.low),

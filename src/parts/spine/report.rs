@@ -229,13 +229,9 @@ pub(super) fn messages(plan: &Plan<'_>, masses: &Masses) -> Vec<Message> {
             );
             out.push(message(Severity::Note, text, None));
         }
-        None => out.push(message(
-            Severity::Caution,
-            "glue and its cleaner may give off vapour: air the room, keep off skin and eyes, and \
-             follow the maker's safety data sheet"
-                .into(),
-            None,
-        )),
+        None => {
+            out.push(Message::glued("the modules are glued on the keel", "let it set on a flat"))
+        }
     }
     out
 }

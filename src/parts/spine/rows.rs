@@ -158,7 +158,7 @@ pub(super) const ROWS: &[Param] = &[
     },
     Param {
         key: "run",
-        kind: Kind::List { rows: RUN, count: (0, MAX_RUNS) },
+        kind: Kind::List { rows: RUN, count: (0, MAX_RUNS), starts: 0 },
         doc: "Runs of wires from module to module, for ducts, lengths and what can be taken out.",
     },
     SLACK,

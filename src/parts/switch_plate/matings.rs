@@ -43,10 +43,19 @@ fn button(plan: &Plan<'_>, p: &Plunger<'_>) -> [Mating; 2] {
     let at = Vec3::new(top.x, top.y, p.z);
     let gap = |sign: f64, mating: Mating| {
         let mut mating = mating
-            .term(Term::even("plunger's end", sign * c.tip_mm, c.tip_tol_mm))
+            .term(
+                Term::even("plunger's end", sign * c.tip_mm, c.tip_tol_mm)
+                    .by(p.values.path_of("tip_tolerance")),
+            )
             .term(Term::even("play in the bore", 0.0, plan.play))
-            .term(Term::even("floor, printed", -sign * c.seat_mm, c.seat_tol_mm))
-            .term(Term::even("switch's height", -sign * c.switch_mm, c.switch_tol_mm));
+            .term(
+                Term::even("floor, printed", -sign * c.seat_mm, c.seat_tol_mm)
+                    .by(plan.values.path_of("seat_tolerance")),
+            )
+            .term(
+                Term::even("switch's height", -sign * c.switch_mm, c.switch_tol_mm)
+                    .by(p.switch.path_of("height_tolerance")),
+            );
         if c.plate_mm > 0.0 {
             mating = mating.term(Term::even("pad", -sign * c.plate_mm, c.plate_tol_mm));
         }
@@ -58,8 +67,14 @@ fn button(plan: &Plan<'_>, p: &Plunger<'_>) -> [Mating; 2] {
     [
         gap(1.0, Mating::new(rest, at, field.clone())),
         gap(-1.0, Mating::new(left, at, field))
-            .term(Term::even("plunger's travel", c.travel_mm, c.travel_tol_mm))
-            .term(Term::even("switch's stroke", -c.stroke_mm, c.stroke_tol_mm)),
+            .term(
+                Term::even("plunger's travel", c.travel_mm, c.travel_tol_mm)
+                    .by(p.values.path_of("travel_tolerance")),
+            )
+            .term(
+                Term::even("switch's stroke", -c.stroke_mm, c.stroke_tol_mm)
+                    .by(p.switch.path_of("stroke_tolerance")),
+            ),
     ]
 }
 
@@ -75,7 +90,10 @@ fn pocket(context: &PartContext<'_>, plan: &Plan<'_>, p: &Plunger<'_>) -> [Matin
         let what = format!("{}: switch in its pocket, {way}", p.name());
         Mating::new(what, at, plan.values.path_of("clearance"))
             .term(Term::printed(context.printer, "pocket, printed", room.1 - room.0))
-            .term(Term::even("switch's body", -body, tolerance))
+            .term(
+                Term::even("switch's body", -body, tolerance)
+                    .by(p.switch.path_of("body_tolerance")),
+            )
     };
     let (across, along) =
         if turned { ("body_length", "body_width") } else { ("body_width", "body_length") };

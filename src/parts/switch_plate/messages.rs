@@ -223,19 +223,16 @@ fn guide_messages(facts: &Facts<'_>, say: &mut Say<'_>) {
 fn fixing_messages(facts: &Facts<'_>, say: &mut Say<'_>) {
     let (plan, guides) = (facts.plan, facts.guides);
     match &plan.flanges {
-        None => say(
-            Severity::Caution,
-            format!(
-                "glued on its flanks ({:.0} and {:.0} mm2) or its back ({:.0} mm2): glue and \
-                 solvents harm skin, eyes and lungs",
+        None => {
+            let what = format!(
+                "glued on its flanks ({:.0} and {:.0} mm2) or its back ({:.0} mm2)",
                 guides.area[0], guides.area[1], guides.back
-            ),
-            Some(
-                "try everything without glue first; air the room, wear gloves, keep glue off the \
-                 switches and away from cells"
-                    .into(),
-            ),
-        ),
+            );
+            let besides = "try everything without glue before, and keep it off the switches and \
+                           away from cells";
+            let caution = Message::glued(&what, besides);
+            say(caution.severity, caution.text, caution.hint);
+        }
         Some(flanges) => {
             let places: Vec<String> = flanges
                 .offsets

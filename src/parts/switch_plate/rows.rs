@@ -98,7 +98,7 @@ pub(super) const PLUNGER: &[Param] = &[
 pub(super) const PARAMS: &[Param] = &[
     Param {
         key: "plunger",
-        kind: Kind::List { rows: PLUNGER, count: (1, 8) },
+        kind: Kind::List { rows: PLUNGER, count: (1, 8), starts: 1 },
         doc: "The plungers of the handle, each with the switch below it.",
     },
     FIT,

@@ -1,7 +1,8 @@
 //! The legs of a cover and the hooks that grip a rail of the module below.
 
+use super::super::rounding::down;
 use super::super::{PartContext, Refusal};
-use super::spec::{Cover, dip_to, floor};
+use super::spec::{Cover, dip_to};
 use crate::measure::{Values, number};
 use crate::section::snap;
 use crate::trade::snap::{Cantilever, CantileverInput, cantilever};
@@ -254,7 +255,7 @@ fn refused(asked: &Asked, values: &Values, misfit: Misfit) -> Refusal {
         refusal.hints.extend(works("rail_top", found));
     }
     if let (Some(_), Misfit::Short(most)) = (asked.hook, misfit) {
-        let shorter = floor(most);
+        let shorter = down(most);
         let possible = shorter >= 0.1 && fits(Asked { hook: Some(shorter), ..*asked });
         refusal.hints.extend(works("hook", possible.then_some(shorter)));
     }

@@ -87,14 +87,11 @@ impl Made<'_> {
                 Some("take a smaller exit_angle, or slide the cover off along the rail"),
             ),
             Some(_) => {}
-            None => say(
-                Severity::Caution,
-                "glue and its solvents harm lungs, skin and some wires' insulation".into(),
-                Some(
-                    "air the room, wear gloves, follow the glue's data sheet; try it on a scrap of \
-                      print and wire first",
-                ),
-            ),
+            None => {
+                let besides = "some wires' insulation does not stand it";
+                let caution = Message::glued("the cover is held by glue", besides);
+                say(caution.severity, caution.text, caution.hint.as_deref());
+            }
         }
         let asked = Ends::new(self.values);
         let cut = |asked: f64, made: f64| made < asked - LEAST;

@@ -54,14 +54,16 @@ pub(super) const ROWS: &[Param] = &[
         (2.0, 100.0),
         "Width of the rail that the hooks grip, across its outside; needed for clips.",
     )
-    .optional(),
+    .optional()
+    .asked(),
     Param::number(
         "rail_depth",
         Unit::Mm,
         (1.0, 60.0),
         "Depth from the rail's top edge to its underside that the hooks grip; needed for clips.",
     )
-    .optional(),
+    .optional()
+    .asked(),
     Param::number(
         "rail_top",
         Unit::Mm,
@@ -92,7 +94,7 @@ pub(super) const ROWS: &[Param] = &[
     .or(50.0),
     Param {
         key: "land",
-        kind: Kind::List { rows: LAND, count: (0, 12) },
+        kind: Kind::List { rows: LAND, count: (0, 12), starts: 0 },
         doc: "Flats along the outside that decoration is glued on.",
     },
     FIT,

@@ -3,6 +3,7 @@
 use super::super::build::Ends;
 use super::super::fit::BoreFit;
 use super::super::fixing::Axes;
+use super::super::rounding::{down, up};
 use super::super::{PartContext, Refusal};
 use super::clips::Clips;
 use crate::measure::frame::direction;
@@ -11,6 +12,8 @@ use crate::section::snap;
 
 /// Wall of a shell that nothing else decides, mm. Common practice, no source.
 const COMMON_WALL: f64 = 1.6;
+/// Step in which places for lands are tried, degrees.
+const PLACE: f64 = 1.0;
 /// Most that a cover may go around, degrees: beyond it, it is a tube.
 const MOST_ROUND: f64 = 340.0;
 /// Share of the wall that a chamfer takes at most, so that an end stays as wide
@@ -103,8 +106,8 @@ impl Cover {
                     width - widest
                 );
                 let refusal = Refusal::new(what).at(row, "width");
-                let fits = floor(widest);
-                let wall = ceil(radius - dip_to(radius, half) + least);
+                let fits = down(widest);
+                let wall = up(radius - dip_to(radius, half) + least);
                 let refusal = if fits >= 1.0 {
                     refusal.hint(format!("width = {} works", number(fits)))
                 } else {
@@ -135,20 +138,29 @@ impl Cover {
                     refusal.hint("make the land narrower, or the cover wider")
                 });
             }
-            let crowded = lands.iter().find_map(|other| {
-                let apart = (clocking - other.clocking).rem_euclid(360.0);
-                let needed = edge + (other.height / radius).acos().to_degrees() + beside;
-                let apart = apart.min(360.0 - apart);
-                (apart < needed).then_some((apart, needed, other.clocking))
-            });
-            if let Some((apart, needed, other)) = crowded {
+            let needed = |other: &Land| edge + (other.height / radius).acos().to_degrees() + beside;
+            let apart = |at: f64, other: &Land| {
+                let apart = (at - other.clocking).rem_euclid(360.0);
+                apart.min(360.0 - apart)
+            };
+            let clear = |at: f64| lands.iter().all(|other| apart(at, other) >= needed(other));
+            if let Some(other) = lands.iter().find(|other| apart(clocking, other) < needed(other)) {
                 let what = format!(
-                    "lands at {other:.1} and {clocking:.1} degrees are {apart:.1} degrees apart; they \
-                     need {needed:.1}"
+                    "lands at {:.1} and {clocking:.1} degrees are {:.1} degrees apart; they need {:.1}",
+                    other.clocking,
+                    apart(clocking, other),
+                    needed(other)
                 );
-                let hint =
-                    format!("clocking = {} keeps clear of that one", number(ceil(other + needed)));
-                return Err(Refusal::new(what).at(row, "clocking").hint(hint));
+                let places = (0..=((high - low) / PLACE) as u32)
+                    .map(|i| up(self.from + low + f64::from(i) * PLACE))
+                    .filter(|&at| at <= self.from + high && clear(at));
+                let nearest =
+                    places.min_by(|a, b| (a - clocking).abs().total_cmp(&(b - clocking).abs()));
+                let refusal = Refusal::new(what).at(row, "clocking");
+                return Err(match nearest {
+                    Some(at) => refusal.hint(format!("clocking = {} works", number(at))),
+                    None => refusal.hint("there is room for fewer lands, or narrower ones"),
+                });
             }
             lands.push(Land { axes: Axes::new(direction(clocking)), clocking, width, height });
         }
@@ -161,14 +173,6 @@ pub(super) fn dip_to(radius: f64, half: f64) -> f64 {
     ((radius - half) * (radius + half)).max(0.0).sqrt()
 }
 
-/// Rounded to a hundredth that is not more, and not less.
-pub(super) fn floor(value: f64) -> f64 {
-    ((value * 100.0 + 1e-6).floor() / 100.0).max(0.0)
-}
-pub(super) fn ceil(value: f64) -> f64 {
-    (value * 100.0 - 1e-6).ceil() / 100.0
-}
-
 fn angles(values: &Values, inner: f64, least: f64) -> Result<(f64, f64), Refusal> {
     let (from, to) = (values.number("from_angle"), values.number("to_angle"));
     let round = to - from;
@@ -179,7 +183,7 @@ fn angles(values: &Values, inner: f64, least: f64) -> Result<(f64, f64), Refusal
             "a cover from {from:.1} to {to:.1} degrees goes {round:.1} around; it can go \
              {narrowest:.1} to {MOST_ROUND:.1}"
         );
-        let works = if round < narrowest { from + ceil(narrowest) } else { from + MOST_ROUND };
+        let works = if round < narrowest { from + up(narrowest) } else { from + MOST_ROUND };
         let refusal = Refusal::new(what).at(values, "to_angle");
         let refusal = if round < 0.0 && round + 360.0 > narrowest {
             refusal.hint(format!("to_angle = {} works", number(to + 360.0)))
@@ -206,9 +210,12 @@ fn pieces(
         );
         let refusal = Refusal::new(what).at(values, "length");
         return Err(if room - low >= 4.0 {
-            refusal.hint(format!("length = {} works", number(floor(room - low))))
+            refusal.hint(format!("length = {} works", number(down(room - low))))
         } else {
-            refusal.hint("from_z = 0 works, if the cover is no longer than the bore")
+            refusal.hint(format!(
+                "a cover of {} mm fits from the cap on, with from_z = 0",
+                number(down(length.min(room)))
+            ))
         });
     }
     let count = values.integer("pieces") as f64;

@@ -43,7 +43,9 @@ impl Made<'_> {
         let at = lift(axes.point(half, under));
         let across = Mating::new("rail between the legs", at, values.path_of("rail_width"))
             .term(Term::printed(printer, "between the legs, printed", 2.0 * clips.leg.0))
-            .term(Term::even("rail, caliper", -2.0 * half, caliper));
+            .term(
+                Term::even("rail, caliper", -2.0 * half, caliper).by(values.path_of("rail_width")),
+            );
         declared.matings.push(painted(across));
         if values.maybe_number("rail_top").is_none() {
             // Where the hooks' upper faces stand beside the rail's edge.
@@ -53,7 +55,10 @@ impl Made<'_> {
             let along =
                 Mating::new("rail between shell and hooks", at, values.path_of("rail_depth"))
                     .term(Term::printed(printer, "shell to hooks, printed", shell - face))
-                    .term(Term::even("rail, caliper", under - top, caliper));
+                    .term(
+                        Term::even("rail, caliper", under - top, caliper)
+                            .by(values.path_of("rail_depth")),
+                    );
             declared.matings.push(painted(along));
         }
         for (side, what) in [(1.0, "left leg"), (-1.0, "right leg")] {

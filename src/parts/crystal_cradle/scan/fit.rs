@@ -178,6 +178,10 @@ fn nodes(profile: &Profile, tolerance: f64) -> Vec<usize> {
 /// Larger than any stone, mm.
 const LARGE: f64 = 500.0;
 
+/// Width that a tip keeps, mm, so that rounding does not lose it: far above the
+/// float noise of [`LARGE`], far below what is printed.
+const TIP: f64 = 1e-6;
+
 /// Corners of the convex outline inside all `n . p <= reach`, counter-clockwise.
 fn outline(normals: &[Vec2], reach: &[f64]) -> Vec<Vec2> {
     let mut outline: Vec<Vec2> = [(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)]
@@ -187,7 +191,7 @@ fn outline(normals: &[Vec2], reach: &[f64]) -> Vec<Vec2> {
         let mut next = Vec::with_capacity(outline.len() + 1);
         for (j, &p) in outline.iter().enumerate() {
             let q = outline[(j + 1) % outline.len()];
-            let (dp, dq) = (n.dot(&p) - h, n.dot(&q) - h);
+            let (dp, dq) = (n.dot(&p) - h - TIP, n.dot(&q) - h - TIP);
             if dp <= 0.0 {
                 next.push(p);
             }
@@ -198,4 +202,24 @@ fn outline(normals: &[Vec2], reach: &[f64]) -> Vec<Vec2> {
         outline = next;
     }
     outline
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::measure::frame::direction;
+
+    /// The reach of a point off the axis agrees with itself only up to rounding.
+    #[test]
+    fn a_tip_anywhere_has_an_outline() {
+        let mut rng = fastrand::Rng::with_seed(6);
+        let normals: Vec<Vec2> = (0..48).map(|k| direction(7.5 * f64::from(k))).collect();
+        for _ in 0..500 {
+            let tip = Vec2::new(9.0 * rng.f64() - 4.5, 9.0 * rng.f64() - 4.5);
+            let reach: Vec<f64> = normals.iter().map(|n| n.dot(&tip)).collect();
+            let corners = outline(&normals, &reach);
+            assert!(!corners.is_empty(), "{tip}");
+            assert!(corners.iter().all(|c| (c - tip).norm() < 1e-4), "{tip}: {corners:?}");
+        }
+    }
 }

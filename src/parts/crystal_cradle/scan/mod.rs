@@ -21,6 +21,7 @@ use fit::Fitted;
 use profile::Profile;
 
 pub(super) use clean::UNITS;
+pub(super) use pose::least_width;
 
 /// Number of directions around the stone that its walls may have: a round stone
 /// of 10 mm radius then has 0.02 mm of air at the corners.
@@ -45,6 +46,9 @@ const TOLERANCE: f64 = 0.03;
 /// its walls some width, and covers what lies between two levels.
 pub(super) const SPARE: f64 = 0.035;
 
+/// Levels and directions by which the points are chosen that can touch a seat.
+const SKIN: (usize, usize) = (80, 48);
+
 /// Heights at which the scan is told as stations, as shares of its length.
 const STATIONS: [f64; 5] = [0.1, 0.3, 0.5, 0.7, 0.9];
 
@@ -52,6 +56,11 @@ const STATIONS: [f64; 5] = [0.1, 0.3, 0.5, 0.7, 0.9];
 #[derive(Clone, Debug)]
 pub(super) struct Scan {
     profile: Profile,
+    /// Its outermost points, from its low end and from its centre of mass
+    /// across, mm.
+    pub outer: Vec<Vec3>,
+    /// How high its centre of mass lies over its low end, mm.
+    pub centre: f64,
     /// What a person wants to know of it.
     pub facts: Facts,
 }
@@ -84,8 +93,6 @@ pub(super) struct Facts {
     pub stations: Vec<[f64; 3]>,
     /// What the fitted sections have beyond the scan at most, mm.
     pub excess: f64,
-    /// Least width of the stone between two parallel planes, mm.
-    pub least_width: f64,
 }
 
 impl Scan {
@@ -123,11 +130,12 @@ impl Scan {
             widest: rests.widest,
             stations: stations.to_vec(),
             excess,
-            least_width: pose::least_width(&stone),
         };
         let at = Vec2::new(snap(values.number("scan_x")), snap(values.number("scan_y")));
         let pointed = [true; 2];
-        Ok(Some(Stone::scanned(sections, pointed, Scan { profile, facts }).shifted(at)))
+        let outer = pose::outermost(stone.vertices(), SKIN);
+        let scan = Scan { profile, outer, centre: pose.height(&clean.soup), facts };
+        Ok(Some(Stone::scanned(sections, pointed, scan).shifted(at)))
     }
 
     /// Sections of all that is within `gap` mm of the stone, which is `length`

@@ -19,7 +19,8 @@ const BETTER: f64 = 1e-7;
 /// shadow is believed. Common practice, no source.
 const FACETED: f64 = 0.25;
 
-/// Levels and directions by which the outermost corners are chosen.
+/// Levels and directions by which the outermost corners are chosen to see how
+/// wide a stone is.
 const CHOICE: (usize, usize) = (40, 48);
 
 /// A stone counts as the same at both ends if its skewness is less.
@@ -64,6 +65,13 @@ impl Pose {
     /// The centre of mass in the file, mm.
     pub fn middle(&self) -> Vec3 {
         self.middle
+    }
+
+    /// How high the centre of mass lies over the low end of the stone laid down, mm.
+    pub fn height(&self, stone: &Soup) -> f64 {
+        let axis = self.axis();
+        let along = stone.vertices().iter().map(|p| (self.middle - p).dot(&axis));
+        along.fold(0.0, f64::max)
     }
 
     /// The stone with its axis along z from z = 0 and its middle over x = y = 0.
@@ -111,7 +119,7 @@ fn refined(stone: &Soup, middle: Vec3, axis: Vec3) -> Vec3 {
         .map(|p| p - middle)
         .map(|p| Vec3::new(p.dot(&x), p.dot(&y), p.dot(&axis)))
         .collect();
-    let outer = outermost(&points);
+    let outer = outermost(&points, CHOICE);
     // Seen along (a, b, 1), a shear shows the shadow but for its scale.
     let shadow = |tilt: Vec2| {
         let flat: Vec<Vec2> = outer.iter().map(|p| p.xy() - tilt * p.z).collect();
@@ -153,9 +161,9 @@ fn across(axis: Vec3) -> (Vec3, Vec3) {
     (x, axis.cross(&x))
 }
 
-/// The corners that reach furthest in some direction at some level.
-fn outermost(points: &[Vec3]) -> Vec<Vec3> {
-    let (levels, directions) = CHOICE;
+/// The corners that reach furthest in some direction at some level, of so many of
+/// both.
+pub(super) fn outermost(points: &[Vec3], (levels, directions): (usize, usize)) -> Vec<Vec3> {
     let (low, high) = points
         .iter()
         .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), p| (l.min(p.z), h.max(p.z)));
@@ -269,14 +277,14 @@ fn signed(turn: f64) -> f64 {
     (turn * 10.0).round() / 10.0
 }
 
-/// Least distance of two parallel planes with the stone between, mm: the least
+/// Least distance of two parallel planes with all points between, mm: the least
 /// of many directions, made less by small turns.
-pub(super) fn least_width(stone: &Soup) -> f64 {
+pub(in super::super) fn least_width(points: &[Vec3]) -> f64 {
     /// Directions over half a sphere: about 6 degrees apart.
     const TRIED: u32 = 500;
     /// Of which so many are followed.
     const FOLLOWED: usize = 4;
-    let outer = outermost(stone.vertices());
+    let outer = outermost(points, CHOICE);
     let width = |way: Vec3| {
         let (low, high) = outer
             .iter()

@@ -8,9 +8,8 @@ use crate::measure::Unit;
 const SAME_TURN: f64 = 1.0;
 
 impl Facts {
-    /// Rows of the report; `window` is the narrower way of the window, mm, where
-    /// it is one in a bore.
-    pub fn computed(&self, window: Option<f64>) -> Vec<Computed> {
+    /// Rows of the report.
+    pub fn computed(&self) -> Vec<Computed> {
         let mut out = Vec::new();
         let mut row = |key: &str, what: &str, value: f64, unit| {
             out.push(Computed::new(key, what, value, unit));
@@ -41,16 +40,6 @@ impl Facts {
         }
         row("scan_excess", "what fitted sections have beyond the scan", self.excess, Unit::Mm);
         row("scan_spare", "what the seat has beyond the clearance for it", SPARE, Unit::Mm);
-        row(
-            "least_width",
-            "least width of the stone, any way it is held",
-            self.least_width,
-            Unit::Mm,
-        );
-        if let Some(window) = window {
-            let margin = self.least_width - window;
-            row("window_margin", "that less the window: below 0 it can get out", margin, Unit::Mm);
-        }
         out
     }
 
