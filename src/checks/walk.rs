@@ -39,9 +39,6 @@ const EDGE: f64 = 0.5;
 /// Least cosine between normals on one side of a wall and on its rim.
 const OTHER_SIDE: f64 = -0.5;
 
-/// Cosines of right angles, with float noise, are at most this.
-const ALONG: f64 = 1e-9;
-
 /// Most steps of a walk, and the growth of each: from half the thickness on,
 /// 80 steps cross 275 thicknesses.
 const STEPS: u32 = 80;
@@ -124,9 +121,8 @@ impl<'a> Walker<'a> {
         (mouth == End::Edge).then_some(ends[k].1 + up)
     }
 
-    /// Whether the wall is about as wide as thick, free on both sides of its
-    /// length and at one end: no rail along a wall, no rim of a bent sheet, no
-    /// web between two holes.
+    /// Whether the wall is about as wide as thick, and free on both sides of its
+    /// length: no rail along a wall, no rim of a bent sheet.
     pub fn is_pin(&self, sample: &Sample) -> bool {
         let widths = self.widths(sample);
         let mut sorted = widths;
@@ -136,11 +132,7 @@ impl<'a> Walker<'a> {
         }
         let along = (0..4).max_by(|&a, &b| widths[a].total_cmp(&widths[b])).unwrap_or(0);
         let directions = directions(sample.towards);
-        let (way, side) = (directions[along], directions[along + 2]);
-        if [way, -way].into_iter().all(|way| self.widens(sample, way, side)) {
-            return false;
-        }
-        let sides = [side, -side].map(|d| self.walk(sample, d));
+        let sides = [along + 2, (along + 6) % 8].map(|k| self.walk(sample, directions[k]));
         // Around a round pin, the way is pi times its width.
         sides.iter().all(|(end, _)| matches!(end, End::Edge | End::Ring))
             && sides.iter().map(|s| s.1).sum::<f64>() <= 2.0 * PI * PIN * sample.value
@@ -154,24 +146,9 @@ impl<'a> Walker<'a> {
     /// Widths of the wall along itself through its middle.
     fn widths(&self, sample: &Sample) -> [f64; 4] {
         let middle = (sample.at + sample.across) * 0.5;
+        let reach = |d: Vec3| self.bvh.ray(middle, d, 0.0).map_or(f64::INFINITY, |t| t.reach);
         let [a, b, c, d, ..] = directions(sample.towards);
-        [a, b, c, d].map(|d| self.reach(middle, d) + self.reach(middle, -d))
-    }
-
-    /// From a point inside to the surface, mm.
-    fn reach(&self, from: Vec3, way: Vec3) -> f64 {
-        self.bvh.ray(from, way, 0.0).map_or(f64::INFINITY, |touch| touch.reach)
-    }
-
-    /// Whether what is as narrow as a pin joins something wide or thick that way.
-    fn widens(&self, sample: &Sample, way: Vec3, side: Vec3) -> bool {
-        let middle = (sample.at + sample.across) * 0.5;
-        let step = (0.5 * sample.value).max(LEAST_STEP);
-        let size = |at: Vec3, d: Vec3| self.reach(at, d) + self.reach(at, -d);
-        let steps = (self.reach(middle, way) / step).min(f64::from(STEPS)) as u32;
-        (1..=steps).map(|i| middle + way * (step * f64::from(i))).any(|at| {
-            size(at, side) > PIN * sample.value || size(at, sample.towards) >= THICK * sample.value
-        })
+        [a, b, c, d].map(|d| reach(d) + reach(-d))
     }
 
     fn around(&self, sample: &Sample) -> [(End, f64); 8] {
@@ -193,8 +170,7 @@ impl<'a> Walker<'a> {
             let normal = self.topology.normals[touch.triangle as usize];
             let forward = (touch.at - p).dot(&t);
             if normal.dot(&n) < EDGE {
-                // A face along the way is met from within: what was walked on ended before it.
-                let end = if normal.dot(&t) > ALONG { End::Edge } else { End::Held };
+                let end = if normal.dot(&t) > 0.0 { End::Edge } else { End::Held };
                 return (end, gone + forward.max(0.0));
             }
             if forward < 0.25 * step {
