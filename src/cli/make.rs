@@ -6,9 +6,9 @@ use std::path::PathBuf;
 
 use super::findings::{Telling, allowances, write_findings, write_walls};
 use super::table::{write_columns, write_hanging};
-use super::{Environment, Exit, Stop, read_job};
+use super::{Environment, Exit, Stop, read_job, stamp};
 use crate::checks::{Finding, Tally};
-use crate::job::{FORMATS, Made, MadeBody, MakeError, Staged, check_made, files, make, page};
+use crate::job::{FORMATS, Made, MadeBody, Staged, check_made, files, make, page};
 use crate::parts::{Body, Severity};
 
 #[derive(Debug, clap::Args)]
@@ -30,16 +30,9 @@ impl Make {
     pub(super) fn run(&self, env: &mut Environment<'_>) -> Result<Exit, Stop> {
         let allowed = allowances(&self.allow)?;
         let job = read_job(&self.job, self.profiles.as_deref(), env)?;
-        let stamp = job.time_stamp(env.epoch.as_deref()).map_err(|error| {
-            let hint = "leave it out, or give whole seconds, as `date +%s` prints them";
-            Stop::bad_input(error.to_string(), [hint.to_owned()])
-        })?;
-        let unwritable = |error: crate::job::StagedError| {
-            Stop::bad_input(error.to_string(), ["--out names a folder to write to".to_owned()])
-        };
-        let mut staged = Staged::new(&self.out).map_err(unwritable)?;
-        let mut made =
-            make(&job).map_err(|MakeError(faults)| Stop::Faults(faults, Exit::CannotBeMade))?;
+        let stamp = stamp(&job, env)?;
+        let mut staged = Staged::new(&self.out)?;
+        let mut made = make(&job)?;
         check_made(&job, &mut made, &allowed);
         let files = files(&job, &made, &stamp).map_err(|error| Stop::Other {
             exit: Exit::CannotBeMade,
@@ -47,10 +40,10 @@ impl Make {
             hints: vec!["a larger `chord` in [print] gives fewer, larger triangles".to_owned()],
         })?;
         for (name, bytes) in &files {
-            staged.write(name, bytes).map_err(unwritable)?;
+            staged.write(name, bytes)?;
         }
-        staged.write(PAGE, page(&job, &made).as_bytes()).map_err(unwritable)?;
-        staged.commit().map_err(unwritable)?;
+        staged.write(PAGE, page(&job, &made).as_bytes())?;
+        staged.commit()?;
 
         let bodies = || made.iter().flat_map(|part| &part.bodies);
         write_columns(env.out, &table(&made))?;

@@ -20,6 +20,19 @@ const STYLE: &str = include_str!("page.css");
 const SCRIPTS: [&str; 3] =
     [include_str!("drawing.js"), include_str!("view.js"), include_str!("page.js")];
 
+/// The head of a page that needs nothing else.
+pub(super) fn head(title: &str, style: &str) -> Markup {
+    html! {
+        head {
+            meta charset="utf-8";
+            meta name="viewport" content="width=device-width, initial-scale=1";
+            meta name="generator" content=(concat!("borewright ", env!("CARGO_PKG_VERSION")));
+            title { (title) }
+            style { (PreEscaped(style)) }
+        }
+    }
+}
+
 /// The page of a job and its made parts, as HTML.
 pub fn page(job: &Job, made: &[Made]) -> String {
     let name = job.handle().name();
@@ -28,13 +41,7 @@ pub fn page(job: &Job, made: &[Made]) -> String {
     let page = html! {
         (DOCTYPE)
         html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="generator" content=(concat!("borewright ", env!("CARGO_PKG_VERSION")));
-                title { (name) " - report" }
-                style { (PreEscaped(STYLE)) }
-            }
+            (head(&format!("{name} - report"), STYLE))
             body {
                 header {
                     h1 { (name) }
