@@ -39,6 +39,9 @@ const EDGE: f64 = 0.5;
 /// Least cosine between normals on one side of a wall and on its rim.
 const OTHER_SIDE: f64 = -0.5;
 
+/// Cosines of right angles, with float noise, are at most this.
+const ALONG: f64 = 1e-9;
+
 /// Most steps of a walk, and the growth of each: from half the thickness on,
 /// 80 steps cross 275 thicknesses.
 const STEPS: u32 = 80;
@@ -121,8 +124,9 @@ impl<'a> Walker<'a> {
         (mouth == End::Edge).then_some(ends[k].1 + up)
     }
 
-    /// Whether the wall is about as wide as thick, and free on both sides of its
-    /// length: no rail along a wall, no rim of a bent sheet.
+    /// Whether the wall is about as wide as thick, free on both sides of its
+    /// length and at one end: no rail along a wall, no rim of a bent sheet, no
+    /// web between two holes.
     pub fn is_pin(&self, sample: &Sample) -> bool {
         let widths = self.widths(sample);
         let mut sorted = widths;
@@ -132,7 +136,11 @@ impl<'a> Walker<'a> {
         }
         let along = (0..4).max_by(|&a, &b| widths[a].total_cmp(&widths[b])).unwrap_or(0);
         let directions = directions(sample.towards);
-        let sides = [along + 2, (along + 6) % 8].map(|k| self.walk(sample, directions[k]));
+        let (way, side) = (directions[along], directions[along + 2]);
+        if [way, -way].into_iter().all(|way| self.widens(sample, way, side)) {
+            return false;
+        }
+        let sides = [side, -side].map(|d| self.walk(sample, d));
         // Around a round pin, the way is pi times its width.
         sides.iter().all(|(end, _)| matches!(end, End::Edge | End::Ring))
             && sides.iter().map(|s| s.1).sum::<f64>() <= 2.0 * PI * PIN * sample.value
@@ -146,9 +154,24 @@ impl<'a> Walker<'a> {
     /// Widths of the wall along itself through its middle.
     fn widths(&self, sample: &Sample) -> [f64; 4] {
         let middle = (sample.at + sample.across) * 0.5;
-        let reach = |d: Vec3| self.bvh.ray(middle, d, 0.0).map_or(f64::INFINITY, |t| t.reach);
         let [a, b, c, d, ..] = directions(sample.towards);
-        [a, b, c, d].map(|d| reach(d) + reach(-d))
+        [a, b, c, d].map(|d| self.reach(middle, d) + self.reach(middle, -d))
+    }
+
+    /// From a point inside to the surface, mm.
+    fn reach(&self, from: Vec3, way: Vec3) -> f64 {
+        self.bvh.ray(from, way, 0.0).map_or(f64::INFINITY, |touch| touch.reach)
+    }
+
+    /// Whether what is as narrow as a pin joins something wide or thick that way.
+    fn widens(&self, sample: &Sample, way: Vec3, side: Vec3) -> bool {
+        let middle = (sample.at + sample.across) * 0.5;
+        let step = (0.5 * sample.value).max(LEAST_STEP);
+        let size = |at: Vec3, d: Vec3| self.reach(at, d) + self.reach(at, -d);
+        let steps = (self.reach(middle, way) / step).min(f64::from(STEPS)) as u32;
+        (1..=steps).map(|i| middle + way * (step * f64::from(i))).any(|at| {
+            size(at, side) > PIN * sample.value || size(at, sample.towards) >= THICK * sample.value
+        })
     }
 
     fn around(&self, sample: &Sample) -> [(End, f64); 8] {
@@ -169,17 +192,25 @@ impl<'a> Walker<'a> {
             };
             let normal = self.topology.normals[touch.triangle as usize];
             let forward = (touch.at - p).dot(&t);
+            // Whether something rises before it: it is held then.
+            let risen = || {
+                let before = self.bvh.ray(p + n * (0.25 * step), t, 0.0);
+                let held = before.is_some_and(|hit| hit.reach < 1.5 * step);
+                if held { End::Held } else { End::Edge }
+            };
             if normal.dot(&n) < EDGE {
-                let end = if normal.dot(&t) > 0.0 { End::Edge } else { End::Held };
+                let along = normal.dot(&t);
+                let end = match along {
+                    // A face along the way, met from beside: it tells nothing.
+                    _ if along.abs() < ALONG => risen(),
+                    _ if along > 0.0 => End::Edge,
+                    _ => End::Held,
+                };
                 return (end, gone + forward.max(0.0));
             }
             if forward < 0.25 * step {
-                // At a corner, where both faces are equally near: it is held if
-                // something rises before it.
-                let before = self.bvh.ray(p + n * (0.25 * step), t, 0.0);
-                let held = before.is_some_and(|hit| hit.reach < 1.5 * step);
-                let end = if held { End::Held } else { End::Edge };
-                return (end, gone + forward.max(0.0));
+                // At a corner, where both faces are equally near.
+                return (risen(), gone + forward.max(0.0));
             }
             gone += (touch.at - p).norm();
             p = touch.at;

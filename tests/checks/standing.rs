@@ -83,7 +83,11 @@ fn pins_break_easily() {
     let railed = slabs(&[(0.0, 3.0, plate()), (3.0, 23.0, rail)]);
     let shell = Region::disc(v2(0.0, 0.0), 11.7).difference(&Region::disc(v2(0.0, 0.0), 10.65));
     let shell = slabs(&[(0.0, 71.9, shell.difference(&rect(-20.0, -20.0, 20.0, -4.0)))]);
-    for soup in [railed, shell] {
+    // Nor the webs between the ports of a grille.
+    let ports = [-6.6, -2.2, 2.2, 6.6].map(|x| Region::disc(v2(x, 0.0), 1.5));
+    let grille = ports.iter().fold(plate(), |plate, port| plate.difference(port));
+    let grille = slabs(&[(0.0, 1.6, grille)]);
+    for soup in [railed, shell, grille] {
         let found = only(findings_on(&soup, "fdm-thin"), "pin");
         assert!(found.is_empty(), "{found:?}");
     }
