@@ -134,9 +134,7 @@ impl Coupon {
         for body in bodies() {
             say_findings(body, &mut told, env.out)?;
         }
-        for body in bodies() {
-            say_messages(&body.body, env)?;
-        }
+        say_messages(bodies(), env)?;
         let findings = bodies().filter_map(|b| b.checked.as_ref()).flat_map(|c| &c.findings);
         let tally = Tally::of(findings);
         let printer = job.print().component("printer").profile().unwrap_or("this printer");

@@ -9,7 +9,7 @@ use super::table::{write_columns, write_hanging};
 use super::{Environment, Exit, Stop, read_job, stamp};
 use crate::checks::{Finding, Tally};
 use crate::job::{FORMATS, Made, MadeBody, Staged, check_made, files, make, page};
-use crate::parts::{Body, Severity};
+use crate::parts::{Body, Message, Severity};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Make {
@@ -52,9 +52,7 @@ impl Make {
             say_findings(made, &mut told, env.out)?;
         }
         writeln!(env.out)?;
-        for made in bodies() {
-            say_messages(&made.body, env)?;
-        }
+        say_messages(bodies(), env)?;
         let findings = bodies().filter_map(|b| b.checked.as_ref()).flat_map(|c| &c.findings);
         let tally = Tally::of(findings);
         let blocked = tally.errors > 0;
@@ -73,15 +71,23 @@ impl Make {
     }
 }
 
-/// Warnings and cautions in full; of notes, how many there are.
-pub(super) fn say_messages(body: &Body, env: &mut Environment<'_>) -> io::Result<()> {
-    for message in &body.messages {
-        let severity = match message.severity {
-            Severity::Note => continue,
-            Severity::Warning => "warning",
-            Severity::Caution => "caution",
-        };
-        let text = format!("{severity}: {}: {}", body.name, message.text);
+/// Warnings and cautions in full, each once with the bodies that it is about.
+pub(super) fn say_messages<'a>(
+    bodies: impl Iterator<Item = &'a MadeBody>,
+    env: &mut Environment<'_>,
+) -> io::Result<()> {
+    let mut told: Vec<(&Message, Vec<&str>)> = Vec::new();
+    for Body { name, messages, .. } in bodies.map(|made| &made.body) {
+        for message in messages.iter().filter(|m| m.severity != Severity::Note) {
+            match told.iter_mut().find(|(known, _)| *known == message) {
+                Some((_, names)) => names.push(name),
+                None => told.push((message, vec![name])),
+            }
+        }
+    }
+    for (message, names) in told {
+        let word = if message.severity == Severity::Caution { "caution" } else { "warning" };
+        let text = format!("{word}: {}: {}", names.join(", "), message.text);
         write_hanging(env.err, &text, MESSAGE_WIDTH)?;
         if let Some(hint) = &message.hint {
             write_hanging(env.err, &format!("  hint: {hint}"), MESSAGE_WIDTH)?;
