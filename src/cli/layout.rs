@@ -294,7 +294,7 @@ fn stopped(error: &LayoutError) -> Stop {
         LayoutError::Nothing => {
             Stop::bad_input(what, ["add [[part]] tables of modules to the job".to_owned()])
         }
-        LayoutError::TooMany { .. } => {
+        LayoutError::TooMany { .. } | LayoutError::TooManyBetween { .. } => {
             Stop::bad_input(what, ["--hold NAME leaves a module where it is".to_owned()])
         }
     }

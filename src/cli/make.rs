@@ -7,8 +7,9 @@ use std::path::PathBuf;
 use super::findings::{Telling, allowances, write_findings, write_walls};
 use super::table::{write_columns, write_hanging};
 use super::{Environment, Exit, Stop, read_job, stamp};
-use crate::checks::{Finding, Tally};
+use crate::checks::{Allowance, Finding, Tally};
 use crate::job::{FORMATS, Made, MadeBody, Staged, check_made, files, make, page};
+use crate::measure::did_you_mean;
 use crate::parts::{Body, Message, Severity};
 
 #[derive(Debug, clap::Args)]
@@ -33,6 +34,7 @@ impl Make {
         let stamp = stamp(&job, env)?;
         let mut staged = Staged::new(&self.out)?;
         let mut made = make(&job)?;
+        say_strangers(allowed.iter().chain(job.allowed()), &made, env)?;
         check_made(&job, &mut made, &allowed);
         let files = files(&job, &made, &stamp).map_err(|error| Stop::Other {
             exit: Exit::CannotBeMade,
@@ -69,6 +71,21 @@ impl Make {
         }
         Ok(if blocked { Exit::CannotBeMade } else { Exit::Made })
     }
+}
+
+/// Allowances for bodies that the job does not make: they let nothing pass.
+fn say_strangers<'a>(
+    allowed: impl Iterator<Item = &'a Allowance>,
+    made: &[Made],
+    env: &mut Environment<'_>,
+) -> io::Result<()> {
+    let names = || made.iter().flat_map(|part| &part.bodies).map(|b| b.body.name.as_str());
+    for body in allowed.filter_map(Allowance::body).filter(|body| !names().any(|n| n == *body)) {
+        let near = did_you_mean(body, names()).map_or_else(String::new, |near| format!(": {near}"));
+        let text = format!("warning: errors of {body} are allowed, and the job makes none{near}");
+        write_hanging(env.err, &text, MESSAGE_WIDTH)?;
+    }
+    Ok(())
 }
 
 /// Warnings and cautions in full, each once with the bodies that it is about.
