@@ -172,7 +172,7 @@ impl Layout {
             return Err(LayoutError::TooMany { found: free });
         }
         let held = modules.len() - free;
-        if (held as u64 + 1).pow(free as u32) > MOST_SHARINGS {
+        if (held as u64 + 1).saturating_pow(free as u32) > MOST_SHARINGS {
             return Err(LayoutError::TooManyBetween { found: free, held });
         }
         let spine = job.parts().iter().find(|part| part.kind().joins());
