@@ -29,7 +29,9 @@ fn a_made_job_leaves_a_report_of_what_was_measured() {
     assert_eq!(table[1][..2], ["lamp-block", "block"]);
     assert_eq!(table[2][..2], ["lamp-block-second", "block"]);
     assert!(run.out.contains("lamp-block.{stl,step,3mf}"), "{}", run.out);
-    assert!(run.err.contains("caution: lamp-block, lamp-block-second: a cell can burn when shorted\n  hint: cover"));
+    assert!(run.err.contains(
+        "caution: lamp-block, lamp-block-second: a cell can burn when shorted\n  hint: cover"
+    ));
     assert_eq!(folder.names("out"), FILES);
     let report = std::fs::read(out.join("report.json")).expect("written");
     let json: serde_json::Value = serde_json::from_slice(&report).expect("JSON");
