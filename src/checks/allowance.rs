@@ -55,6 +55,11 @@ impl Allowance {
         }
     }
 
+    /// The body whose errors alone may pass, if it names one.
+    pub fn body(&self) -> Option<&str> {
+        self.body.as_deref()
+    }
+
     /// Notes the reason on every error that it lets pass; the first of
     /// several allowances counts.
     pub fn apply(allowed: &[Allowance], body: &str, findings: &mut [Finding]) {

@@ -192,18 +192,25 @@ impl<'a> Walker<'a> {
             };
             let normal = self.topology.normals[touch.triangle as usize];
             let forward = (touch.at - p).dot(&t);
+            // Whether something rises before it: it is held then.
+            let risen = || {
+                let before = self.bvh.ray(p + n * (0.25 * step), t, 0.0);
+                let held = before.is_some_and(|hit| hit.reach < 1.5 * step);
+                if held { End::Held } else { End::Edge }
+            };
             if normal.dot(&n) < EDGE {
-                // A face along the way is met from within: what was walked on ended before it.
-                let end = if normal.dot(&t) > ALONG { End::Edge } else { End::Held };
+                let along = normal.dot(&t);
+                let end = match along {
+                    // A face along the way, met from beside: it tells nothing.
+                    _ if along.abs() < ALONG => risen(),
+                    _ if along > 0.0 => End::Edge,
+                    _ => End::Held,
+                };
                 return (end, gone + forward.max(0.0));
             }
             if forward < 0.25 * step {
-                // At a corner, where both faces are equally near: it is held if
-                // something rises before it.
-                let before = self.bvh.ray(p + n * (0.25 * step), t, 0.0);
-                let held = before.is_some_and(|hit| hit.reach < 1.5 * step);
-                let end = if held { End::Held } else { End::Edge };
-                return (end, gone + forward.max(0.0));
+                // At a corner, where both faces are equally near.
+                return (risen(), gone + forward.max(0.0));
             }
             gone += (touch.at - p).norm();
             p = touch.at;

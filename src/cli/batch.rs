@@ -80,7 +80,7 @@ impl Batch {
         let (part, of) = share.unwrap_or((1, 1));
         let mine: Vec<usize> = plan.share(part, of).collect();
         // Tried before long work.
-        drop(Staged::new(&self.out).map_err(unwritable)?);
+        drop(Staged::new(&self.out)?);
         let bench = Bench {
             kinds: env.kinds,
             library: &library,
@@ -266,15 +266,11 @@ impl Merge {
     }
 }
 
-fn unwritable(error: crate::job::StagedError) -> Stop {
-    Stop::bad_input(error.to_string(), ["--out names a folder to write to".to_owned()])
-}
-
 fn write(folder: &Path, name: &str, summary: &Summary) -> Result<(), Stop> {
-    let mut staged = Staged::new(folder).map_err(unwritable)?;
-    staged.write(&format!("{name}.csv"), summary.csv().as_bytes()).map_err(unwritable)?;
-    staged.write(&format!("{name}.json"), summary.json().as_bytes()).map_err(unwritable)?;
-    staged.commit().map_err(unwritable)?;
+    let mut staged = Staged::new(folder)?;
+    staged.write(&format!("{name}.csv"), summary.csv().as_bytes())?;
+    staged.write(&format!("{name}.json"), summary.json().as_bytes())?;
+    staged.commit()?;
     Ok(())
 }
 

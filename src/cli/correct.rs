@@ -7,10 +7,10 @@ use std::sync::Arc;
 use serde_json::{Value as Json, json};
 
 use super::table::{write_columns, write_hanging};
-use super::{Environment, Exit, Stop, library, read_file};
+use super::{Environment, Exit, Stop, library, named_file, read_file};
 use crate::correct::{Correction, Effect, FitError, Fitted, SizeRow, fit};
 use crate::job::{
-    MeasuredProfile, PRINTERS_FILE, ProfileError, Readings, Staged, StagedError, measured_profile,
+    MeasuredProfile, PRINTERS_FILE, ProfileError, Readings, Staged, measured_profile,
 };
 use crate::measure::{Axis, Measured, Source, number};
 
@@ -91,15 +91,10 @@ impl Correct {
 }
 
 fn put(path: &Path, profile: &MeasuredProfile) -> Result<(), Stop> {
-    let unwritable = |error: StagedError| {
-        let hint = "--out names a folder, or a file ending in .toml, that can be written to";
-        Stop::bad_input(error.to_string(), [hint.to_owned()])
-    };
-    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());
-    let mut staged = Staged::new(folder.unwrap_or(Path::new("."))).map_err(unwritable)?;
-    let name = path.file_name().unwrap_or_default().to_string_lossy();
-    staged.write(&name, profile.text.as_bytes()).map_err(unwritable)?;
-    staged.commit().map_err(unwritable)?;
+    let (folder, name) = named_file(path)?;
+    let mut staged = Staged::new(folder)?;
+    staged.write(&name, profile.text.as_bytes())?;
+    staged.commit()?;
     Ok(())
 }
 
@@ -115,8 +110,8 @@ fn say_written(
     let done = if there.is_some() { "added to" } else { "written to" };
     writeln!(env.err, "profile {} {done} {}", profile.name, path.display())?;
     let named_so = path.file_name().is_some_and(|name| name == PRINTERS_FILE);
-    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());
-    let folder = folder.unwrap_or(Path::new(".")).display();
+    let (folder, _) = named_file(path)?;
+    let folder = folder.display();
     if named_so {
         writeln!(
             env.err,

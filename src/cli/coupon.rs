@@ -5,12 +5,11 @@ use std::path::PathBuf;
 
 use super::make::{say_findings, say_messages, table};
 use super::table::{write_columns, write_hanging};
-use super::{Environment, Exit, Stop, library, read_job, unknown};
+use super::{Environment, Exit, Stop, library, read_job, stamp, unknown};
 use crate::checks::{Allowance, Tally};
 use crate::job::{
-    Coupon as Asked, FormatError, Job, Made, MakeError, NamedBytes, Piece, PlateError, PlateRules,
-    Staged, check_made, files as job_files, guide, lay_out, make, plate_files, read_sizes,
-    readings_file,
+    Coupon as Asked, FormatError, Job, Made, NamedBytes, Piece, PlateError, PlateRules, Staged,
+    check_made, files as job_files, guide, lay_out, make, plate_files, read_sizes, readings_file,
 };
 use crate::measure::{Library, Source, Vec2};
 use crate::parts::{PIECES, TEST_PIECES, TestPiece};
@@ -68,24 +67,17 @@ impl Coupon {
             .map_err(|error| Stop::bad_input(error.to_string(), []))?;
         let job = Job::read(&source, library, TEST_PIECES)
             .map_err(|faults| Stop::Faults(faults, Exit::BadInput))?;
-        let stamp = job.time_stamp(env.epoch.as_deref()).map_err(|error| {
-            let hint = "leave it out, or give whole seconds, as `date +%s` prints them";
-            Stop::bad_input(error.to_string(), [hint.to_owned()])
-        })?;
+        let stamp = stamp(&job, env)?;
         self.keep_readings()?;
-        let mut made =
-            make(&job).map_err(|MakeError(faults)| Stop::Faults(faults, Exit::CannotBeMade))?;
+        let mut made = make(&job)?;
         let allowed = meant(&asked.pieces, &made);
         check_made(&job, &mut made, &allowed);
         let files = files(&job, &made, &asked.pieces, &stamp)?;
-        let unwritable = |error: crate::job::StagedError| {
-            Stop::bad_input(error.to_string(), ["--out names a folder to write to".to_owned()])
-        };
-        let mut staged = Staged::new(&self.out).map_err(unwritable)?;
+        let mut staged = Staged::new(&self.out)?;
         for (name, bytes) in &files {
-            staged.write(name, bytes).map_err(unwritable)?;
+            staged.write(name, bytes)?;
         }
-        staged.commit().map_err(unwritable)?;
+        staged.commit()?;
         self.say(&job, &made, env)
     }
 
@@ -142,9 +134,7 @@ impl Coupon {
         for body in bodies() {
             say_findings(body, &mut told, env.out)?;
         }
-        for body in bodies() {
-            say_messages(&body.body, env)?;
-        }
+        say_messages(bodies(), env)?;
         let findings = bodies().filter_map(|b| b.checked.as_ref()).flat_map(|c| &c.findings);
         let tally = Tally::of(findings);
         let printer = job.print().component("printer").profile().unwrap_or("this printer");

@@ -5,11 +5,10 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use super::table::{write_columns, write_hanging};
-use super::{Environment, Exit, Stop, library, read_file, read_job};
+use super::{Environment, Exit, Stop, library, named_file, read_file, read_job, stamp};
 use crate::job::{
-    Change, FormatError, History, Job, Made, MadeUpBy, MakeError, NamedBytes, Staged, StagedError,
-    after_print_file, after_print_names, beside, body_files, changes, make, read_after_print,
-    with_changes,
+    Change, FormatError, History, Job, Made, MadeUpBy, NamedBytes, Staged, after_print_file,
+    after_print_names, beside, body_files, changes, make, read_after_print, with_changes,
 };
 use crate::measure::{Source, number};
 
@@ -44,7 +43,7 @@ impl FitReport {
     pub(super) fn run(&self, env: &mut Environment<'_>) -> Result<(), Stop> {
         let job = read_job(&self.job, self.profiles.as_deref(), env)?;
         let made = made(&job)?;
-        let places = self.places();
+        let places = self.places()?;
         if !places.measured.exists() {
             return self.begin(&places, &job, &made, env);
         }
@@ -107,13 +106,11 @@ impl FitReport {
         }
     }
 
-    fn places(&self) -> Places {
+    fn places(&self) -> Result<Places, Stop> {
         let [measured, history] = after_print_names(&self.job);
-        let folder = self.job.parent().filter(|folder| !folder.as_os_str().is_empty());
-        let folder = folder.unwrap_or(Path::new(".")).to_owned();
-        let job = self.job.file_name().unwrap_or_default().to_string_lossy().into_owned();
+        let (folder, job) = named_file(&self.job)?;
         let measured = self.measured.clone().unwrap_or_else(|| folder.join(measured));
-        Places { folder, job, measured, history }
+        Ok(Places { folder: folder.to_owned(), job, measured, history })
     }
 
     /// Writes the file to fill in.
@@ -124,14 +121,11 @@ impl FitReport {
         made: &[Made],
         env: &mut Environment<'_>,
     ) -> Result<(), Stop> {
-        let folder = places.measured.parent().filter(|folder| !folder.as_os_str().is_empty());
-        let mut staged =
-            Staged::new(folder.unwrap_or(Path::new("."))).map_err(|e| unwritable(&e))?;
-        let name = places.measured.file_name().unwrap_or_default().to_string_lossy();
+        let (folder, name) = named_file(&places.measured)?;
+        let mut staged = Staged::new(folder)?;
         staged
             .write(&name, after_print_file(job, made).as_bytes())
-            .and_then(|()| staged.commit())
-            .map_err(|error| unwritable(&error))?;
+            .and_then(|()| staged.commit())?;
         writeln!(env.out, "written: {}", places.measured.display())?;
         let text = "print the parts, write what the caliper says and how they sit into it, and run this \
                     again";
@@ -184,15 +178,15 @@ impl Places {
         files: BTreeMap<String, Vec<NamedBytes>>,
         env: &mut Environment<'_>,
     ) -> Result<(), Stop> {
-        let mut own = Staged::new(&self.folder).map_err(|e| unwritable(&e))?;
-        own.write(&self.job, text.as_bytes()).map_err(|e| unwritable(&e))?;
-        own.write(&self.history, history.text().as_bytes()).map_err(|e| unwritable(&e))?;
-        let mut staged = Staged::new(out).map_err(|e| unwritable(&e))?;
+        let mut own = Staged::new(&self.folder)?;
+        own.write(&self.job, text.as_bytes())?;
+        own.write(&self.history, history.text().as_bytes())?;
+        let mut staged = Staged::new(out)?;
         for (name, bytes) in files.values().flatten() {
-            staged.write(name, bytes).map_err(|e| unwritable(&e))?;
+            staged.write(name, bytes)?;
         }
-        staged.commit().map_err(|e| unwritable(&e))?;
-        own.commit().map_err(|e| unwritable(&e))?;
+        staged.commit()?;
+        own.commit()?;
         let history = self.folder.join(&self.history);
         writeln!(env.err, "kept in {}; the job names the printer's new values", history.display())?;
         writeln!(env.err, "\nhint: `borewright make` checks them and writes the reports anew")?;
@@ -201,14 +195,7 @@ impl Places {
 }
 
 fn made(job: &Job) -> Result<Vec<Made>, Stop> {
-    make(job).map_err(|MakeError(faults)| Stop::Faults(faults, Exit::CannotBeMade))
-}
-
-fn stamp(job: &Job, env: &Environment<'_>) -> Result<String, Stop> {
-    job.time_stamp(env.epoch.as_deref()).map_err(|error| {
-        let hint = "leave it out, or give whole seconds, as `date +%s` prints them";
-        Stop::bad_input(error.to_string(), [hint.to_owned()])
-    })
+    Ok(make(job)?)
 }
 
 /// The files of each body of which one differs from what it was before.
@@ -255,9 +242,4 @@ fn say_bodies(
         }
     }
     Ok(())
-}
-
-fn unwritable(error: &StagedError) -> Stop {
-    let hint = "--out and the job's folder must be folders that can be written to";
-    Stop::bad_input(error.to_string(), [hint.to_owned()])
 }

@@ -13,10 +13,10 @@ use crate::export::Pixels;
 pub(super) enum Protocol {
     /// What the environment says
     Auto,
-    /// The kitty graphics protocol: PNG in chunks of base64
-    Kitty,
-    /// The iTerm2 protocol: PNG as one base64 text (OSC 1337)
-    Iterm,
+    /// Graphics by application program commands (ECMA-48 APC): PNG in chunks of base64
+    Apc,
+    /// A file by an operating system command (ECMA-48 OSC 1337): PNG as one base64 text
+    Osc,
     /// Sixels, 216 colours
     Sixel,
     /// Upper half blocks in 24-bit colours
@@ -25,7 +25,7 @@ pub(super) enum Protocol {
     Letters,
 }
 
-/// Longest chunk of base64 that the kitty graphics protocol takes, bytes.
+/// Longest chunk of base64 that one such command takes, bytes.
 const CHUNK: usize = 4096;
 
 /// Widest picture of blocks, characters.
@@ -48,12 +48,13 @@ impl Protocol {
         };
         let between = has("TERM", &["screen", "tmux"]);
         match () {
-            // What multiplexes terminals passes blocks only.
+            // The words are those that terminals write into the environment themselves. What
+            // multiplexes them passes blocks only.
             () if between && get("NO_COLOR").is_none() => Protocol::Blocks,
             () if !between && (has("TERM", &["kitty"]) || get("KITTY_WINDOW_ID").is_some()) => {
-                Protocol::Kitty
+                Protocol::Apc
             }
-            () if !between && has("TERM_PROGRAM", &["iTerm", "WezTerm"]) => Protocol::Iterm,
+            () if !between && has("TERM_PROGRAM", &["iTerm", "WezTerm"]) => Protocol::Osc,
             () if !between && has("TERM", &["sixel", "foot", "mlterm"]) => Protocol::Sixel,
             () if get("NO_COLOR").is_some() => Protocol::Letters,
             () => Protocol::Blocks,
@@ -73,8 +74,8 @@ impl Protocol {
     /// The text that shows a picture.
     pub(super) fn text(self, picture: &Pixels) -> String {
         match self {
-            Protocol::Kitty => kitty(&picture.png()),
-            Protocol::Iterm => {
+            Protocol::Apc => apc(&picture.png()),
+            Protocol::Osc => {
                 let png = picture.png();
                 let size = png.len();
                 format!("\x1b]1337;File=inline=1;size={size}:{}\x07\n", STANDARD.encode(png))
@@ -86,7 +87,7 @@ impl Protocol {
     }
 }
 
-fn kitty(png: &[u8]) -> String {
+fn apc(png: &[u8]) -> String {
     let data = STANDARD.encode(png);
     let mut out = String::new();
     let chunks = data.as_bytes().chunks(CHUNK);
@@ -197,8 +198,8 @@ mod tests {
 
     #[test]
     fn the_environment_says_the_protocol() {
-        assert_eq!(asked(&[("TERM", "xterm-kitty")]), Protocol::Kitty);
-        assert_eq!(asked(&[("TERM", "xterm"), ("TERM_PROGRAM", "iTerm.app")]), Protocol::Iterm);
+        assert_eq!(asked(&[("TERM", "xterm-kitty")]), Protocol::Apc);
+        assert_eq!(asked(&[("TERM", "xterm"), ("TERM_PROGRAM", "iTerm.app")]), Protocol::Osc);
         assert_eq!(asked(&[("TERM", "foot")]), Protocol::Sixel);
         assert_eq!(asked(&[("TERM", "xterm-256color")]), Protocol::Blocks);
         assert_eq!(asked(&[("TERM", "dumb"), ("NO_COLOR", "1")]), Protocol::Letters);
@@ -209,7 +210,7 @@ mod tests {
     #[test]
     fn chunks_are_the_png() {
         let png: Vec<u8> = (0..10_000u32).map(|i| (i * i % 251) as u8).collect();
-        let text = kitty(&png);
+        let text = apc(&png);
         let mut data = String::new();
         let chunks: Vec<&str> = text.trim_end().split_terminator("\x1b\\").collect();
         for (i, chunk) in chunks.iter().enumerate() {
@@ -283,7 +284,7 @@ mod tests {
     fn blocks_fill_the_width() {
         let size = Protocol::Blocks.size((1200, 560), Some(100));
         assert_eq!(size, (100, 48));
-        assert_eq!(Protocol::Kitty.size((1200, 560), Some(100)), (1200, 560));
+        assert_eq!(Protocol::Apc.size((1200, 560), Some(100)), (1200, 560));
         let text = blocks(&picture());
         assert_eq!(text.lines().count(), 10);
         assert_eq!(text.matches('\u{2580}').count(), 610);

@@ -7,6 +7,7 @@ use std::fs::OpenOptions;
 use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
 
+use super::picture::png_file;
 use super::table::{write_columns, write_hanging};
 use super::{Environment, Exit, Stop, read_job};
 use crate::job::{
@@ -71,7 +72,8 @@ impl Layout {
         if let Some(out) = self.out.as_ref().filter(|out| out.exists()) {
             return Err(exists(out));
         }
-        let picture = self.picture.as_deref().map(png).transpose()?;
+        let picture =
+            self.picture.as_deref().map(|path| png_file(path, "layout.png")).transpose()?;
         let job = read_job(&self.job, self.profiles.as_deref(), env)?;
         let mut planned = Planned::new(&job, &wishes).map_err(|error| stopped(&error))?;
         let mut found = match planned.arrange() {
@@ -292,7 +294,7 @@ fn stopped(error: &LayoutError) -> Stop {
         LayoutError::Nothing => {
             Stop::bad_input(what, ["add [[part]] tables of modules to the job".to_owned()])
         }
-        LayoutError::TooMany { .. } => {
+        LayoutError::TooMany { .. } | LayoutError::TooManyBetween { .. } => {
             Stop::bad_input(what, ["--hold NAME leaves a module where it is".to_owned()])
         }
     }
@@ -381,22 +383,6 @@ fn bar(planned: &Planned, found: &Arrangement, order: &[usize]) -> String {
     let below = below.trim_end();
     let scale = format!("0 |{line}| {length:.0} mm");
     if below.is_empty() { scale } else { format!("{scale}\n   {below} measured on the handle") }
-}
-
-/// Folder and name of a picture.
-fn png(path: &Path) -> Result<(PathBuf, String), Stop> {
-    let is_png = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("png"));
-    match (path.parent(), path.file_name()) {
-        (Some(folder), Some(name)) if is_png => {
-            let here = folder.as_os_str().is_empty();
-            let folder = if here { PathBuf::from(".") } else { folder.to_owned() };
-            Ok((folder, name.to_string_lossy().into_owned()))
-        }
-        _ => {
-            let what = format!("{} is no name for a picture", path.display());
-            Err(Stop::bad_input(what, ["give a file name, as layout.png".to_owned()]))
-        }
-    }
 }
 
 fn exists(path: &Path) -> Stop {

@@ -6,10 +6,11 @@ use std::path::PathBuf;
 
 use super::findings::{Telling, allowances, write_findings, write_walls};
 use super::table::{write_columns, write_hanging};
-use super::{Environment, Exit, Stop, read_job};
-use crate::checks::{Finding, Tally};
-use crate::job::{FORMATS, Made, MadeBody, MakeError, Staged, check_made, files, make, page};
-use crate::parts::{Body, Severity};
+use super::{Environment, Exit, Stop, read_job, stamp};
+use crate::checks::{Allowance, Finding, Tally};
+use crate::job::{FORMATS, Made, MadeBody, Staged, check_made, files, make, page};
+use crate::measure::did_you_mean;
+use crate::parts::{Body, Message, Severity};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Make {
@@ -30,16 +31,10 @@ impl Make {
     pub(super) fn run(&self, env: &mut Environment<'_>) -> Result<Exit, Stop> {
         let allowed = allowances(&self.allow)?;
         let job = read_job(&self.job, self.profiles.as_deref(), env)?;
-        let stamp = job.time_stamp(env.epoch.as_deref()).map_err(|error| {
-            let hint = "leave it out, or give whole seconds, as `date +%s` prints them";
-            Stop::bad_input(error.to_string(), [hint.to_owned()])
-        })?;
-        let unwritable = |error: crate::job::StagedError| {
-            Stop::bad_input(error.to_string(), ["--out names a folder to write to".to_owned()])
-        };
-        let mut staged = Staged::new(&self.out).map_err(unwritable)?;
-        let mut made =
-            make(&job).map_err(|MakeError(faults)| Stop::Faults(faults, Exit::CannotBeMade))?;
+        let stamp = stamp(&job, env)?;
+        let mut staged = Staged::new(&self.out)?;
+        let mut made = make(&job)?;
+        say_strangers(allowed.iter().chain(job.allowed()), &made, env)?;
         check_made(&job, &mut made, &allowed);
         let files = files(&job, &made, &stamp).map_err(|error| Stop::Other {
             exit: Exit::CannotBeMade,
@@ -47,10 +42,10 @@ impl Make {
             hints: vec!["a larger `chord` in [print] gives fewer, larger triangles".to_owned()],
         })?;
         for (name, bytes) in &files {
-            staged.write(name, bytes).map_err(unwritable)?;
+            staged.write(name, bytes)?;
         }
-        staged.write(PAGE, page(&job, &made).as_bytes()).map_err(unwritable)?;
-        staged.commit().map_err(unwritable)?;
+        staged.write(PAGE, page(&job, &made).as_bytes())?;
+        staged.commit()?;
 
         let bodies = || made.iter().flat_map(|part| &part.bodies);
         write_columns(env.out, &table(&made))?;
@@ -59,9 +54,7 @@ impl Make {
             say_findings(made, &mut told, env.out)?;
         }
         writeln!(env.out)?;
-        for made in bodies() {
-            say_messages(&made.body, env)?;
-        }
+        say_messages(bodies(), env)?;
         let findings = bodies().filter_map(|b| b.checked.as_ref()).flat_map(|c| &c.findings);
         let tally = Tally::of(findings);
         let blocked = tally.errors > 0;
@@ -80,15 +73,38 @@ impl Make {
     }
 }
 
-/// Warnings and cautions in full; of notes, how many there are.
-pub(super) fn say_messages(body: &Body, env: &mut Environment<'_>) -> io::Result<()> {
-    for message in &body.messages {
-        let severity = match message.severity {
-            Severity::Note => continue,
-            Severity::Warning => "warning",
-            Severity::Caution => "caution",
-        };
-        let text = format!("{severity}: {}: {}", body.name, message.text);
+/// Allowances for bodies that the job does not make: they let nothing pass.
+fn say_strangers<'a>(
+    allowed: impl Iterator<Item = &'a Allowance>,
+    made: &[Made],
+    env: &mut Environment<'_>,
+) -> io::Result<()> {
+    let names = || made.iter().flat_map(|part| &part.bodies).map(|b| b.body.name.as_str());
+    for body in allowed.filter_map(Allowance::body).filter(|body| !names().any(|n| n == *body)) {
+        let near = did_you_mean(body, names()).map_or_else(String::new, |near| format!(": {near}"));
+        let text = format!("warning: errors of {body} are allowed, and the job makes none{near}");
+        write_hanging(env.err, &text, MESSAGE_WIDTH)?;
+    }
+    Ok(())
+}
+
+/// Warnings and cautions in full, each once with the bodies that it is about.
+pub(super) fn say_messages<'a>(
+    bodies: impl Iterator<Item = &'a MadeBody>,
+    env: &mut Environment<'_>,
+) -> io::Result<()> {
+    let mut told: Vec<(&Message, Vec<&str>)> = Vec::new();
+    for Body { name, messages, .. } in bodies.map(|made| &made.body) {
+        for message in messages.iter().filter(|m| m.severity != Severity::Note) {
+            match told.iter_mut().find(|(known, _)| *known == message) {
+                Some((_, names)) => names.push(name),
+                None => told.push((message, vec![name])),
+            }
+        }
+    }
+    for (message, names) in told {
+        let word = if message.severity == Severity::Caution { "caution" } else { "warning" };
+        let text = format!("{word}: {}: {}", names.join(", "), message.text);
         write_hanging(env.err, &text, MESSAGE_WIDTH)?;
         if let Some(hint) = &message.hint {
             write_hanging(env.err, &format!("  hint: {hint}"), MESSAGE_WIDTH)?;

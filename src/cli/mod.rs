@@ -28,7 +28,7 @@ use std::path::{Path, PathBuf};
 
 use clap::{CommandFactory, Parser, Subcommand};
 
-use crate::job::{Job, beside};
+use crate::job::{Job, MakeError, StagedError, beside};
 use crate::measure::{FAMILIES, Faults, Library, Source, What, did_you_mean, render};
 use crate::parts::PartKind;
 
@@ -176,6 +176,19 @@ impl Stop {
     }
 }
 
+impl From<StagedError> for Stop {
+    fn from(error: StagedError) -> Self {
+        let hint = "--out names a folder to write to, or a file in one";
+        Self::bad_input(error.to_string(), [hint.to_owned()])
+    }
+}
+
+impl From<MakeError> for Stop {
+    fn from(MakeError(faults): MakeError) -> Self {
+        Self::Faults(faults, Exit::CannotBeMade)
+    }
+}
+
 impl From<io::Error> for Stop {
     fn from(error: io::Error) -> Self {
         Self::Output(error)
@@ -312,6 +325,29 @@ fn say(stop: Stop, env: &mut Environment<'_>) -> Exit {
     // If the messages cannot be written either, the exit code still tells.
     let _ = env.err.write_all(text.as_bytes());
     exit
+}
+
+/// The folder of a file to write, and its name there; none of a path that ends in no name.
+fn file_in(path: &Path) -> Option<(&Path, String)> {
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());
+    let name = path.file_name()?.to_string_lossy().into_owned();
+    Some((folder.unwrap_or(Path::new(".")), name))
+}
+
+/// The same of a path that must name a file.
+fn named_file(path: &Path) -> Result<(&Path, String), Stop> {
+    file_in(path).ok_or_else(|| {
+        let what = format!("{} is no name for a file", path.display());
+        Stop::bad_input(what, ["give the path of a file".to_owned()])
+    })
+}
+
+/// The time stamp of a job's files.
+fn stamp(job: &Job, env: &Environment<'_>) -> Result<String, Stop> {
+    job.time_stamp(env.epoch.as_deref()).map_err(|error| {
+        let hint = "leave it out, or give whole seconds, as `date +%s` prints them";
+        Stop::bad_input(error.to_string(), [hint.to_owned()])
+    })
 }
 
 /// Reads and validates the job that the person named.

@@ -1,12 +1,12 @@
 //! `borewright picture`: what the parts of a job look like, as a PNG or in the terminal.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use super::inline::Protocol;
-use super::{Environment, Exit, Stop, read_job, unknown};
+use super::{Environment, Stop, file_in, read_job, unknown};
 use crate::checks::wall_cap;
 use crate::export::{BODY_COLOURS, Cut, PictureBody, Pixels, Scale, Tint, View, arrange};
-use crate::job::{Made, MadeBody, MakeError, Staged, make, wall_warmth};
+use crate::job::{Made, MadeBody, Staged, make, wall_warmth};
 use crate::measure::Vec3;
 use crate::mesh::{ChordTolerance, Mesh, tessellate};
 use crate::parts::Component;
@@ -136,12 +136,9 @@ impl Picture {
             arrange(&mut bodies, &view, GAP);
         }
         if let Some((path, folder, name)) = &out {
-            let unwritable = |error: crate::job::StagedError| {
-                Stop::bad_input(error.to_string(), ["--out names a file to write".to_owned()])
-            };
-            let mut staged = Staged::new(folder).map_err(unwritable)?;
-            staged.write(name, &Pixels::of(&bodies, &[], &view).png()).map_err(unwritable)?;
-            staged.commit().map_err(unwritable)?;
+            let mut staged = Staged::new(folder)?;
+            staged.write(name, &Pixels::of(&bodies, &[], &view).png())?;
+            staged.commit()?;
             writeln!(env.out, "{}", path.display())?;
         }
         if let Some(protocol) = protocol {
@@ -169,8 +166,7 @@ impl Picture {
             let printer = job.print().component("printer");
             let own = Scale { limit: printer.number("wall_free"), cap: wall_cap(printer) };
             scale = scale.or(self.heat.then_some(own));
-            let parts =
-                make(&job).map_err(|MakeError(faults)| Stop::Faults(faults, Exit::CannotBeMade))?;
+            let parts = make(&job)?;
             made.extend(parts);
         }
         Ok((made, scale))
@@ -217,17 +213,18 @@ impl Picture {
             (None, None) => PathBuf::from("parts.png"),
             (Some(path), _) => path.clone(),
         };
-        match (path.parent(), path.file_name()) {
-            (Some(folder), Some(name)) if path.extension().is_some_and(is_png) => {
-                let folder = if folder.as_os_str().is_empty() { ".".as_ref() } else { folder };
-                Ok(Some((path.clone(), folder.to_owned(), name.to_string_lossy().into_owned())))
-            }
-            _ => {
-                let what = format!("{} is no name for a picture", path.display());
-                Err(Stop::bad_input(what, ["give a file name, as parts.png".to_owned()]))
-            }
-        }
+        let (folder, name) = png_file(&path, "parts.png")?;
+        let folder = folder.to_owned();
+        Ok(Some((path, folder, name)))
     }
+}
+
+/// The folder of a picture to write, and its name there; `like` is one that would do.
+pub(super) fn png_file<'p>(path: &'p Path, like: &str) -> Result<(&'p Path, String), Stop> {
+    file_in(path).filter(|_| path.extension().is_some_and(is_png)).ok_or_else(|| {
+        let what = format!("{} is no name for a picture", path.display());
+        Stop::bad_input(what, [format!("give a file name, as {like}")])
+    })
 }
 
 /// Names of the axes.

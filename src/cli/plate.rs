@@ -10,8 +10,8 @@ use super::table::{write_columns, write_hanging};
 use super::{Environment, Exit, Stop, read_job, unknown};
 use crate::checks::{Analysis, CheckContext, Known, best_up, direction};
 use crate::job::{
-    Job, Made, MadeBody, MakeError, Piece, Plate as Laid, PlateError, PlateRules, Staged,
-    fingerprint, lay_out, make, plate_files,
+    Job, Made, MadeBody, Piece, Plate as Laid, PlateError, PlateRules, Staged, fingerprint,
+    lay_out, make, plate_files,
 };
 use crate::measure::{Kind, Values, Vec2, Vec3};
 use crate::mesh::{Mesh, Soup};
@@ -76,10 +76,7 @@ impl Plate {
         }
         let jobs = self.read(env)?;
         let copies = self.copies(&jobs)?;
-        let unwritable = |error: crate::job::StagedError| {
-            Stop::bad_input(error.to_string(), ["--out names a folder to write to".to_owned()])
-        };
-        let mut staged = Staged::new(&self.out).map_err(unwritable)?;
+        let mut staged = Staged::new(&self.out)?;
         let mut turned = Vec::new();
         let mut rows = vec![
             ["plate", "printer", "material", "bodies", "used mm", "bed covered", "files"]
@@ -129,7 +126,7 @@ impl Plate {
                         }
                     })?;
                 for (file, bytes) in &files {
-                    staged.write(file, bytes).map_err(unwritable)?;
+                    staged.write(file, bytes)?;
                 }
                 let share = plate.covered / (rules.bed.x * rules.bed.y);
                 rows.push(vec![
@@ -146,8 +143,8 @@ impl Plate {
         }
         let mut text = format!("{:#}", json!({ "plates": report }));
         text.push('\n');
-        staged.write("plates.json", text.as_bytes()).map_err(unwritable)?;
-        staged.commit().map_err(unwritable)?;
+        staged.write("plates.json", text.as_bytes())?;
+        staged.commit()?;
         write_columns(env.out, &rows)?;
         for (name, up, stated) in turned {
             let text = format!(
@@ -168,8 +165,7 @@ impl Plate {
         let mut jobs: Vec<MadeJob> = Vec::with_capacity(self.jobs.len());
         for path in &self.jobs {
             let job = read_job(path, self.profiles.as_deref(), env)?;
-            let made =
-                make(&job).map_err(|MakeError(faults)| Stop::Faults(faults, Exit::CannotBeMade))?;
+            let made = make(&job)?;
             let twice = bodies(&made)
                 .find(|b| jobs.iter().any(|j| bodies(&j.made).any(|o| o.body.name == b.body.name)));
             if let Some(twice) = twice {

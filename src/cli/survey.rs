@@ -7,7 +7,7 @@ use serde_json::{Value as Json, json};
 
 use super::mesh_file::{read, unit_named};
 use super::table::{write_columns, write_hanging};
-use super::{Environment, Stop};
+use super::{Environment, Stop, file_in};
 use crate::job::Staged;
 use crate::measure::{Vec3, number};
 use crate::mesh::{ReadMesh, Soup};
@@ -95,8 +95,8 @@ impl Survey {
                 Format::Json => format!("{:#}\n", self.json(&found, triangles)).into_bytes(),
                 Format::Csv => csv_of(&found)?,
             };
-            staged.write(&name, &bytes).map_err(unwritable)?;
-            for path in staged.commit().map_err(unwritable)? {
+            staged.write(&name, &bytes)?;
+            for path in staged.commit()? {
                 writeln!(env.out, "\n{}", path.display())?;
             }
         }
@@ -304,21 +304,16 @@ fn csv_of(found: &Found) -> Result<Vec<u8>, Stop> {
     writer.into_inner().map_err(|error| Stop::Output(io::Error::other(error.to_string())))
 }
 
-fn unwritable(error: crate::job::StagedError) -> Stop {
-    Stop::bad_input(error.to_string(), ["--out names a file to write".to_owned()])
-}
-
 /// Where a file is written, and as what.
 fn placed(path: &Path) -> Result<(Staged, String, Format), Stop> {
     let format = path.extension().and_then(|e| e.to_str()).and_then(|extension| {
         let known = [("json", Format::Json), ("csv", Format::Csv)];
         known.into_iter().find(|(name, _)| extension.eq_ignore_ascii_case(name))
     });
-    let (Some(name), Some((_, format))) = (path.file_name(), format) else {
+    let (Some((folder, name)), Some((_, format))) = (file_in(path), format) else {
         let what = format!("{} is no name for a survey", path.display());
         return Err(Stop::bad_input(what, ["give a name as survey.json or survey.csv".to_owned()]));
     };
-    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(".".as_ref());
-    let staged = Staged::new(folder).map_err(unwritable)?;
-    Ok((staged, name.to_string_lossy().into_owned(), format))
+    let staged = Staged::new(folder)?;
+    Ok((staged, name, format))
 }

@@ -2,9 +2,9 @@
 
 use std::path::{Path, PathBuf};
 
-use super::{Environment, Exit, Stop, library, read_file, read_job, unknown};
+use super::{Environment, Stop, file_in, library, read_file, read_job, unknown};
 use crate::job::worksheet::{Sheet, for_blanks, for_job, for_kinds, html, text};
-use crate::job::{MakeError, Staged, StagedError, make};
+use crate::job::{Staged, make};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Worksheet {
@@ -43,17 +43,13 @@ impl Worksheet {
             return Ok(());
         };
         let page = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("html"));
-        let (Some(folder), Some(name), true) = (path.parent(), path.file_name(), page) else {
+        let Some((folder, name)) = file_in(path).filter(|_| page) else {
             let what = format!("{} is no name for a page", path.display());
             return Err(Stop::bad_input(what, ["give a file name, as measure.html".to_owned()]));
         };
-        let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
-        let unwritable = |error: StagedError| {
-            Stop::bad_input(error.to_string(), ["--out names a file to write".to_owned()])
-        };
-        let mut staged = Staged::new(folder).map_err(unwritable)?;
-        staged.write(&name.to_string_lossy(), html(&sheet).as_bytes()).map_err(unwritable)?;
-        staged.commit().map_err(unwritable)?;
+        let mut staged = Staged::new(folder)?;
+        staged.write(&name, html(&sheet).as_bytes())?;
+        staged.commit()?;
         writeln!(env.out, "{}", path.display())?;
         Ok(())
     }
@@ -78,8 +74,7 @@ impl Worksheet {
     fn of_job(&self, path: &Path, env: &Environment<'_>) -> Result<Sheet, Stop> {
         match read_job(path, self.profiles.as_deref(), env) {
             Ok(job) => {
-                let made = make(&job)
-                    .map_err(|MakeError(faults)| Stop::Faults(faults, Exit::CannotBeMade))?;
+                let made = make(&job)?;
                 Ok(for_job(&job, &made))
             }
             Err(Stop::Faults(faults, exit)) => {

@@ -228,16 +228,20 @@ pub struct Message {
 }
 
 impl Message {
-    /// The caution for what is glued: `what` it is, and what to mind `besides`.
-    pub(crate) fn glued(what: &str, besides: &str) -> Message {
-        Message {
+    /// What is glued, and what to mind there; and the caution, which is the same for all that
+    /// is, so that it is said once of all.
+    pub(crate) fn glued(what: &str, mind: &str) -> [Message; 2] {
+        let caution = Message {
             severity: Severity::Caution,
-            text: format!("{what}: glue and its solvents harm eyes, skin and lungs"),
-            hint: Some(format!(
-                "read the glue's own sheet, air the room, wear gloves, try it on a scrap of print \
-                 first; {besides}"
-            )),
-        }
+            text: "glue and its solvents harm eyes, skin and lungs".into(),
+            hint: Some(
+                "read the glue's own sheet, air the room, wear gloves, and try it on a scrap of \
+                 print first"
+                    .into(),
+            ),
+        };
+        let note = Message { severity: Severity::Note, text: what.into(), hint: Some(mind.into()) };
+        [note, caution]
     }
 }
 

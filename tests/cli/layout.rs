@@ -165,3 +165,26 @@ fn bad_input_is_said_with_what_is_known() {
         assert!(run.err.contains(wanted), "{wanted}: {}", run.err);
     }
 }
+
+#[test]
+fn more_ways_than_can_be_tried_are_refused_at_once() {
+    let folder = Folder::new("layout-many");
+    let sled = |i: usize, held: bool| {
+        let place = if held { format!("from_z = {}\n", 20 * i) } else { String::new() };
+        format!(
+            "[[part]]\nkind = \"board_sled\"\nname = \"sled-{i}\"\nwidth = 20\nlength = 10\n\
+             stop = 2\nkeel = 4\n{place}\n"
+        )
+    };
+    let sleds: String = (0..18).map(|i| sled(i, i < 10)).collect();
+    let head = JOB.split("[[part]]").next().expect("a head").replace("200.0", "1400.0");
+    let job = folder.write("job.toml", format!("{head}{sleds}"));
+    let holds: Vec<String> = (0..10).map(|i| format!("sled-{i}")).collect();
+    let mut arguments: Vec<&dyn AsRef<OsStr>> = vec![&job];
+    for name in &holds {
+        arguments.extend([&"--hold" as &dyn AsRef<OsStr>, name]);
+    }
+    let run = layout(&arguments);
+    assert_eq!(run.exit, Exit::BadInput, "{}", run.out);
+    assert!(run.err.contains("ways to share them"), "{}", run.err);
+}

@@ -29,7 +29,9 @@ fn a_made_job_leaves_a_report_of_what_was_measured() {
     assert_eq!(table[1][..2], ["lamp-block", "block"]);
     assert_eq!(table[2][..2], ["lamp-block-second", "block"]);
     assert!(run.out.contains("lamp-block.{stl,step,3mf}"), "{}", run.out);
-    assert!(run.err.contains("caution: lamp-block: a cell can burn when shorted\n  hint: cover"));
+    assert!(run.err.contains(
+        "caution: lamp-block, lamp-block-second: a cell can burn when shorted\n  hint: cover"
+    ));
     assert_eq!(folder.names("out"), FILES);
     let report = std::fs::read(out.join("report.json")).expect("written");
     let json: serde_json::Value = serde_json::from_slice(&report).expect("JSON");
@@ -307,4 +309,14 @@ fn the_page_holds_the_shapes_and_all_of_the_report() {
     }
     assert_eq!(scene["pins"].as_array().expect("a list").len(), pins);
     assert!(pins > 0, "{report:#}");
+}
+
+#[test]
+fn an_allowance_for_a_body_that_is_not_made_is_told() {
+    let folder = Folder::new("strangers");
+    let allow = "[[print.allow]]\ncheck = \"wall\"\nbody = \"lamp-blok\"\nreason = \"seen\"\n";
+    let job = folder.write("job.toml", GOOD.replace("\n[[part]]", &format!("\n{allow}\n[[part]]")));
+    let run = ran(&[&"make", &job, &"--out", &folder.path("out")]);
+    assert!(run.err.contains("errors of lamp-blok are allowed"), "{}", run.err);
+    assert!(run.err.contains("did you mean lamp-block"), "{}", run.err);
 }

@@ -112,5 +112,6 @@ fn absurd_copies_are_refused() {
     let rod = folder.write("rod.toml", GOOD);
     let (most, out) = (format!("lamp-block={}", u64::MAX), folder.path("out"));
     let run = ran(&[&"plate", &rod, &"--copies", &most, &"--out", &out]);
-    assert_eq!(run.exit, Exit::BadInput, "{}", run.err);
+    assert_eq!(run.exit, Exit::CannotBeMade, "{}", run.err);
+    assert!(run.err.contains("more than the 1000 that can be laid out"), "{}", run.err);
 }

@@ -77,11 +77,8 @@ pub(super) fn draw(
         ..View::default()
     };
     let bytes = picture_labelled(&bodies, &labels, &view);
-    let unwritable = |error: crate::job::StagedError| {
-        Stop::bad_input(error.to_string(), ["--picture names a file to write".to_owned()])
-    };
-    let mut staged = Staged::new(folder).map_err(unwritable)?;
-    staged.write(name, &bytes).map_err(unwritable)?;
-    staged.commit().map_err(unwritable)?;
+    let mut staged = Staged::new(folder)?;
+    staged.write(name, &bytes)?;
+    staged.commit()?;
     Ok(())
 }

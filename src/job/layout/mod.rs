@@ -85,6 +85,9 @@ pub struct Layout {
     pub clocking: Option<(f64, Vec<String>)>,
 }
 
+/// Most ways to share modules between those that are held that are tried: some seconds.
+const MOST_SHARINGS: u64 = 1_000_000;
+
 /// Why there is no layout.
 #[derive(Clone, Debug, thiserror::Error)]
 #[non_exhaustive]
@@ -122,6 +125,17 @@ pub enum LayoutError {
         /// How many.
         found: usize,
     },
+    /// More ways to share them between those that are held than are tried.
+    #[error(
+        "{found} modules may move between {held} that are held: that is more than {MOST_SHARINGS} \
+         ways to share them"
+    )]
+    TooManyBetween {
+        /// How many may move.
+        found: usize,
+        /// How many are held.
+        held: usize,
+    },
 }
 
 impl Layout {
@@ -156,6 +170,10 @@ impl Layout {
         let free = modules.iter().filter(|m| m.fixed.is_none()).count();
         if free > MOST_FREE {
             return Err(LayoutError::TooMany { found: free });
+        }
+        let held = modules.len() - free;
+        if (held as u64 + 1).saturating_pow(free as u32) > MOST_SHARINGS {
+            return Err(LayoutError::TooManyBetween { found: free, held });
         }
         let spine = job.parts().iter().find(|part| part.kind().joins());
         let spine = spine.map(|part| part.values());

@@ -32,6 +32,19 @@ pub(crate) fn scene(made: &[Made]) -> serde_json::Value {
     scene::json(made, &Pins::new(made))
 }
 
+/// The head of a page that needs nothing else.
+pub(crate) fn head(title: &str, styles: &[&str]) -> Markup {
+    html! {
+        head {
+            meta charset="utf-8";
+            meta name="viewport" content="width=device-width, initial-scale=1";
+            meta name="generator" content=(concat!("borewright ", env!("CARGO_PKG_VERSION")));
+            title { (title) }
+            style { @for style in styles { (PreEscaped(style)) } }
+        }
+    }
+}
+
 /// The page of a job and its made parts, as HTML.
 pub fn page(job: &Job, made: &[Made]) -> String {
     let name = job.handle().name();
@@ -41,13 +54,7 @@ pub fn page(job: &Job, made: &[Made]) -> String {
     let page = html! {
         (DOCTYPE)
         html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="generator" content=(concat!("borewright ", env!("CARGO_PKG_VERSION")));
-                title { (name) " - report" }
-                style { (PreEscaped(VIEW_STYLE)) (PreEscaped(STYLE)) }
-            }
+            (head(&format!("{name} - report"), &[VIEW_STYLE, STYLE]))
             body {
                 header {
                     h1 { (name) }

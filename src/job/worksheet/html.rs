@@ -1,7 +1,8 @@
 //! The sheet as one page to print.
 
-use maud::{DOCTYPE, Markup, PreEscaped, html as markup};
+use maud::{DOCTYPE, Markup, html as markup};
 
+use super::super::page::head;
 use super::{Accuracy, Help, Method, Need, Sheet, Slot, sketch};
 
 const STYLE: &str = include_str!("sheet.css");
@@ -11,13 +12,7 @@ pub fn html(sheet: &Sheet) -> String {
     let page = markup! {
         (DOCTYPE)
         html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="generator" content=(concat!("borewright ", env!("CARGO_PKG_VERSION")));
-                title { (sheet.title) }
-                style { (PreEscaped(STYLE)) }
-            }
+            (head(&sheet.title, &[STYLE]))
             body {
                 h1 { (sheet.title) }
                 @for text in &sheet.intro { p { (text) } }

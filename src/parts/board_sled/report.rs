@@ -241,7 +241,7 @@ impl Facts<'_> {
         }
         if matches!(spec.hold, Hold::Rails { gate: None, .. } | Hold::Posts { pilot: None }) {
             let besides = "keep it off contacts, sensors and sockets";
-            out.push(Message::glued("the board is held by glue", besides));
+            out.extend(Message::glued("the board is held by glue", besides));
         }
         out
     }

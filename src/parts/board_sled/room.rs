@@ -404,6 +404,7 @@ pub(super) fn plan(
             "a longer handle, or a shorter stop, has the room".to_owned()
         }));
     }
+    overhangs(values, spec, &along)?;
     let given = values.maybe_number("height").map(level);
     let chosen = match given {
         None => found(spec, &along),
@@ -416,6 +417,37 @@ pub(super) fn plan(
         return Ok(Plan::new(spec, along, Heights::new(spec, board, under)));
     }
     Err(refused(values, spec, &along, given))
+}
+
+/// What stands off the board stays between its ends: walls are there.
+///
+/// # Errors
+/// A keep-out that reaches into the front wall or the gate.
+fn overhangs(values: &Values, spec: &Spec, along: &Along) -> Result<(), Refusal> {
+    for k in &spec.keep_outs {
+        let (before, beyond) = (-k.z.0, k.z.1 - spec.board.length);
+        let (over, edge, wall, moved) = if beyond > NOISE {
+            (beyond, "front", "the sled's front wall", -beyond)
+        } else if along.gate.is_some() && before > NOISE {
+            (before, "cap", "the gate", before)
+        } else {
+            continue;
+        };
+        let what = format!(
+            "keep-out {} reaches {over:.2} mm beyond the board's edge at the {edge}, into {wall}",
+            k.index + 1
+        );
+        let middle = 0.5 * (k.z.0 + k.z.1) + moved;
+        let item = &values.list("keep_out")[k.index];
+        let refusal = Refusal::new(what).at(item, "z");
+        return Err(if k.z.1 - k.z.0 <= spec.board.length {
+            refusal.hint(format!("z = {middle:.2} would stay on the board"))
+        } else {
+            refusal.hint(format!("length = {:.2} is the board's own", spec.board.length))
+        }
+        .hint("what goes in over an edge is a port: [[part.port]] leaves the wall open there"));
+    }
+    Ok(())
 }
 
 fn refused(values: &Values, spec: &Spec, along: &Along, given: Option<f64>) -> Refusal {

@@ -137,7 +137,6 @@ pub(super) fn cuts(spec: &Spec, plan: &Plan) -> Vec<Cut> {
 
 /// Room for what stands off the board, in the order of the job. In rails it
 /// slides in along the bore with the board; onto sills it comes down with it.
-/// What lies before the board or beyond it needs none.
 pub(super) fn keep_outs(spec: &Spec, plan: &Plan) -> Vec<Option<Cut>> {
     let (along, h, c) = (&plan.along, &plan.heights, spec.clearance);
     let play = c + 0.5 * spec.tolerance;

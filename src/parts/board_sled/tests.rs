@@ -74,6 +74,18 @@ fn a_keep_out_near_the_tube_is_refused_with_a_height_that_works() {
 }
 
 #[test]
+fn what_stands_over_the_front_edge_is_refused_with_a_place_that_works() {
+    let at = |z: &str| {
+        let out = format!("keep_out = [{{ x = 0, z = {z}, width = 8, length = 10, height = 3 }}]");
+        told(&job("[36.03]", PRINT, &format!("{PLAIN}\n{out}")))
+    };
+    let why = at("38").unwrap_err();
+    assert!(why.contains("keep_out[1].z") && why.contains("3.00 mm beyond"), "{why}");
+    let z = why.split("hint: z = ").nth(1).and_then(|hint| hint.split(' ').next());
+    at(z.expect("a place is hinted")).unwrap();
+}
+
+#[test]
 fn a_board_that_is_too_wide_is_told_what_would_fit() {
     let wide = "width = 34\nlength = 40";
     let why = told(&job("[36.03]", PRINT, wide)).unwrap_err();

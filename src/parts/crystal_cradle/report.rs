@@ -352,7 +352,7 @@ impl Plan<'_> {
         self.light_notes(&mut say);
         if !matches!(self.retention, Retention::Lips(..)) {
             let besides = "fast glue also fogs clear stones and plastic: take a clear, slow one";
-            out.push(Message::glued("the stone is glued", besides));
+            out.extend(Message::glued("the stone is glued", besides));
         }
         let amperes = self.pixel.values.maybe_number("current").unwrap_or(0.0);
         if amperes >= STRONG {

@@ -201,8 +201,9 @@ impl Made<'_> {
         if spec.pilots.is_none() {
             let ring = std::f64::consts::PI * (spec.board.powi(2) - spec.recess.powi(2));
             let what = format!("the board is glued on its ledge of {ring:.0} mm2");
-            let caution = Message::glued(&what, "keep it off the pins");
-            say(caution.severity, caution.text, caution.hint.as_deref());
+            for said in Message::glued(&what, "keep it off the pins") {
+                say(said.severity, said.text, said.hint.as_deref());
+            }
         } else {
             say(
                 Severity::Note,

@@ -79,11 +79,12 @@ impl Made<'_> {
         );
         if asked.pilot.is_none() {
             let rim = if asked.switch.ears.is_some() { "ears" } else { "rim" };
-            let caution = Message::glued(
+            for said in Message::glued(
                 &format!("the switch is glued, on its {rim} only"),
                 "glue that creeps into the lever's slot jams it; let it set before the part goes in",
-            );
-            say(caution.severity, caution.text, caution.hint);
+            ) {
+                say(said.severity, said.text, said.hint);
+            }
         }
         let ends = if asked.side { ["cap", "front"] } else { ["other end", "turn's end"] };
         let on = ends[usize::from(asked.on_high)];

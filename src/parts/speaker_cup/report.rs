@@ -142,7 +142,7 @@ impl Made<'_> {
         }
         self.warnings(&mut list);
         if spec.ring.is_none() || values.choice("ring_fit") == "glue" {
-            list.push(Message::glued(
+            list.extend(Message::glued(
                 "the speaker or its ring is glued",
                 "vapours of fast glue stiffen the surround: take a soft silicone or contact glue \
                  that its sheet allows for plastics, and keep the cone free of it",

@@ -230,7 +230,7 @@ pub(super) fn messages(plan: &Plan<'_>, masses: &Masses) -> Vec<Message> {
             out.push(message(Severity::Note, text, None));
         }
         None => {
-            out.push(Message::glued("the modules are glued on the keel", "let it set on a flat"))
+            out.extend(Message::glued("the modules are glued on the keel", "let it set on a flat"))
         }
     }
     out

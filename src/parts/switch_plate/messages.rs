@@ -230,8 +230,9 @@ fn fixing_messages(facts: &Facts<'_>, say: &mut Say<'_>) {
             );
             let besides = "try everything without glue before, and keep it off the switches and \
                            away from cells";
-            let caution = Message::glued(&what, besides);
-            say(caution.severity, caution.text, caution.hint);
+            for said in Message::glued(&what, besides) {
+                say(said.severity, said.text, said.hint);
+            }
         }
         Some(flanges) => {
             let places: Vec<String> = flanges

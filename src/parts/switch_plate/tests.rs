@@ -302,7 +302,7 @@ fn a_tall_switch_sits_below_the_axis_of_a_small_bore() {
     assert_eq!(value(&body, "screw_hole"), 2.4 + 0.15);
     assert!(value(&body, "screw4_z") > value(&body, "screw1_z"));
     let (what, _) = Text { bore: "[20.4]".into(), ..text }.refusal();
-    assert!(what.contains("short by"), "{what}");
+    assert!(what.contains("no place for two screws"), "{what}");
 }
 
 #[test]

@@ -33,6 +33,8 @@ const WALL: f64 = 3.2;
 const NOTCHES_AT: f64 = -45.0;
 /// Largest angle over all notches, degrees, so that x and y stay free.
 const SPAN: f64 = 70.0;
+/// What the walls between notches have beyond the printer's least, mm: chords of their corners.
+const SPARE: f64 = 0.1;
 /// How far notches reach beyond the outside, mm.
 const BEYOND: f64 = 1.0;
 /// Ring that has lines in the readings.
@@ -45,22 +47,26 @@ struct Gauge {
     /// Clearances on the diameter of the first ring and of the last.
     fits: (f64, f64),
     notch: f64,
+    /// From one notch to the next at the hole: what is left between them is a wall.
+    pitch: f64,
     keel: f64,
 }
 
 fn make(context: &PartContext<'_>, values: &Values) -> Result<Vec<Body>, Refusal> {
     let printer = context.printer;
+    let (notch, between) = (mark_width(context), printer.number("wall_supported") + SPARE);
     let gauge = Gauge {
         bore: context.handle.bore().sure(),
         wall: printer.number("wall_supported").max(WALL),
         fits: (printer.number("fit_press"), printer.number("fit_loose")),
-        notch: mark_width(context),
+        notch,
+        pitch: notch + notch.max(between),
         keel: snap(values.number("keel")),
     };
     keel_depth(gauge.radius(RINGS), values)?;
     let turn = gauge.turn();
     if f64::from(RINGS - 1) * turn > SPAN {
-        let radius = f64::from(RINGS - 1) * 2.0 * gauge.notch / SPAN.to_radians();
+        let radius = f64::from(RINGS - 1) * gauge.pitch / SPAN.to_radians();
         let needed = 2.0 * (radius + gauge.wall) + gauge.fits.1;
         let what = format!(
             "rings with {RINGS} notches need a bore of {needed:.1} mm; yours is {:.2}",
@@ -85,7 +91,7 @@ impl Gauge {
 
     /// Angle from notch to notch, degrees.
     fn turn(&self) -> f64 {
-        (2.0 * self.notch / (self.radius(RINGS) - self.wall).max(self.notch)).to_degrees()
+        (self.pitch / (self.radius(RINGS) - self.wall).max(self.notch)).to_degrees()
     }
 
     fn ring(

@@ -89,8 +89,9 @@ impl Made<'_> {
             Some(_) => {}
             None => {
                 let besides = "some wires' insulation does not stand it";
-                let caution = Message::glued("the cover is held by glue", besides);
-                say(caution.severity, caution.text, caution.hint.as_deref());
+                for said in Message::glued("the cover is held by glue", besides) {
+                    say(said.severity, said.text, said.hint.as_deref());
+                }
             }
         }
         let asked = Ends::new(self.values);
