@@ -12,8 +12,8 @@ use crate::job::Staged;
 use crate::measure::{Vec3, number};
 use crate::mesh::{ReadMesh, Soup};
 use crate::survey::{
-    ANGLE_STEP, Cavity, CavitySection, Mouth, OutsideStep, Survey as Found, SurveyPlan, USUAL_GRID,
-    USUAL_LEAST, USUAL_STEP, survey,
+    ANGLE_STEP, AXES, Cavity, CavitySection, Mouth, OutsideStep, Survey as Found, SurveyPlan,
+    USUAL_GRID, USUAL_LEAST, USUAL_STEP, survey,
 };
 
 /// Measure a chassis that somebody else made.
@@ -53,8 +53,6 @@ pub(super) struct Survey {
     #[arg(long, value_name = "FILE.json|FILE.csv")]
     out: Option<PathBuf>,
 }
-
-const AXES: [&str; 3] = ["x", "y", "z"];
 
 /// What is written beside the table.
 #[derive(Clone, Copy, PartialEq)]

@@ -50,11 +50,14 @@ pub(super) struct Refused {
     pub code: &'static str,
     pub text: String,
     pub hints: Vec<String>,
+    /// The methods that the path has, where it has not the one asked for (RFC 9110, 15.5.6).
+    #[serde(skip)]
+    allow: Option<String>,
 }
 
 impl Refused {
     fn new(status: StatusCode, code: &'static str, text: impl Into<String>) -> Refused {
-        Refused { status, code, text: text.into(), hints: Vec::new() }
+        Refused { status, code, text: text.into(), hints: Vec::new(), allow: None }
     }
 
     pub fn hint(mut self, hint: impl Into<String>) -> Refused {
@@ -62,8 +65,17 @@ impl Refused {
         self
     }
 
+    pub fn allow(mut self, methods: impl Into<String>) -> Refused {
+        self.allow = Some(methods.into());
+        self
+    }
+
     pub fn answer(&self) -> Answer {
-        json_of(self.status, &json!({ "error": self }))
+        let mut answer = json_of(self.status, &json!({ "error": self }));
+        if let Some(methods) = self.allow.as_ref().and_then(|m| HeaderValue::from_str(m).ok()) {
+            answer.headers_mut().insert(hyper::header::ALLOW, methods);
+        }
+        answer
     }
 }
 

@@ -16,17 +16,22 @@ use crate::parts::PART_KINDS;
 /// Folder of earlier versions, one folder for each job.
 const VERSIONS: &str = "versions";
 
-/// Longest name of a file, bytes: what all file systems take.
-const MAX_FILE_NAME: usize = 100;
+/// Longest name of a file, characters: at most 240 bytes, of the 255 that common file systems take.
+pub(super) const MAX_FILE_NAME: usize = 60;
+
+/// What a name may begin and end with, and what may be inside, as classes of characters of
+/// regular expressions (ECMA-262 with Unicode).
+pub(super) const EDGE: &str = r"[\p{Alphabetic}\p{N}_()]";
+pub(super) const INSIDE: &str = r"[\p{Alphabetic}\p{N}_() .+\-]";
 
 /// Most files and versions that are listed. Common practice, no source.
 const MOST_LISTED: usize = 1000;
 
-/// Endings of job files.
-const JOB: &str = "toml";
+/// Ending of job files.
+pub(super) const JOB: &str = "toml";
 
 /// Endings of meshes that `survey` reads besides what tables name.
-const MESHES: [&str; 3] = ["stl", "3mf", "obj"];
+pub(super) const MESHES: [&str; 3] = ["stl", "3mf", "obj"];
 
 pub(super) struct Folder {
     path: PathBuf,
@@ -206,7 +211,7 @@ fn plain(name: &str) -> Result<(), Refused> {
     let known = |c: char| c.is_alphanumeric() || " -_.()+".contains(c);
     let edge = |c: char| c.is_alphanumeric() || c == '(' || c == ')' || c == '_';
     let good = !name.is_empty()
-        && name.len() <= MAX_FILE_NAME
+        && name.chars().count() <= MAX_FILE_NAME
         && name.chars().all(known)
         && name.starts_with(edge)
         && name.ends_with(edge);
@@ -215,7 +220,7 @@ fn plain(name: &str) -> Result<(), Refused> {
     }
     let what = format!("{} is no plain name of a file", quoted(name));
     Err(refused("bad_request", what).hint(format!(
-        "letters, digits, spaces, -, _, + and . inside, at most {MAX_FILE_NAME} bytes"
+        "letters, digits, spaces, -, _, + and . inside, at most {MAX_FILE_NAME} characters"
     )))
 }
 
@@ -233,7 +238,7 @@ fn ending(name: &str) -> Option<&str> {
 }
 
 /// What the name of a mesh may end with: all that tables name, and what is surveyed.
-fn endings() -> Vec<&'static str> {
+pub(super) fn endings() -> Vec<&'static str> {
     fn of(rows: &'static [Param], out: &mut Vec<&'static str>) {
         for row in rows {
             match row.kind {

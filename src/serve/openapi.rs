@@ -3,7 +3,11 @@
 use serde_json::{Map, Value as Json, json};
 
 use super::answer::{JSON, REFUSALS};
-use super::routes::{Does, ROUTES, Route};
+use super::folder::{EDGE, INSIDE, JOB as JOB_ENDING, MAX_FILE_NAME, MESHES, endings};
+use super::routes::{Does, MAX_WORD, ROUTES, Route};
+use crate::mesh::FileUnit;
+use crate::parts::PART_KINDS;
+use crate::survey::AXES;
 
 fn object(properties: Json, required: &[&str]) -> Json {
     json!({
@@ -18,26 +22,38 @@ fn text() -> Json {
     json!({ "type": "string" })
 }
 
-fn file_name() -> Json {
-    json!({ "type": "string", "maxLength": 100, "description": "a plain name of a file in the folder" })
+/// A file of the folder with one of the endings.
+fn file_name(endings: &[&str]) -> Json {
+    json!({
+        "type": "string",
+        "maxLength": MAX_FILE_NAME,
+        "pattern": format!(r"^{EDGE}{INSIDE}*\.({})$", endings.join("|")),
+        "description": "a plain name of a file in the folder",
+    })
+}
+
+fn job_name() -> Json {
+    file_name(&[JOB_ENDING])
 }
 
 pub(super) fn named() -> Json {
-    object(json!({ "name": file_name() }), &["name"])
+    object(json!({ "name": job_name() }), &["name"])
 }
 
 pub(super) fn save() -> Json {
     let was = json!({ "type": ["string", "null"], "description": "digest of what was opened; none for a new file" });
-    object(json!({ "name": file_name(), "text": text(), "was": was }), &["name", "text"])
+    object(json!({ "name": job_name(), "text": text(), "was": was }), &["name", "text"])
 }
 
 pub(super) fn version() -> Json {
-    let number = json!({ "type": "integer", "minimum": 0 });
-    object(json!({ "name": file_name(), "number": number }), &["name", "number"])
+    let number = json!({ "type": "integer", "minimum": 0, "maximum": u32::MAX });
+    object(json!({ "name": job_name(), "number": number }), &["name", "number"])
 }
 
 pub(super) fn new() -> Json {
-    object(json!({ "kinds": { "type": "array", "items": text() } }), &["kinds"])
+    let kinds: Vec<&str> = PART_KINDS.iter().map(|kind| kind.name).collect();
+    let kinds = json!({ "type": "array", "items": { "enum": kinds } });
+    object(json!({ "kinds": kinds }), &["kinds"])
 }
 
 pub(super) fn job() -> Json {
@@ -49,14 +65,21 @@ pub(super) fn output() -> Json {
 }
 
 pub(super) fn jobs() -> Json {
-    let names = json!({ "type": "array", "items": file_name(), "minItems": 1 });
+    let names = json!({ "type": "array", "items": job_name(), "minItems": 1 });
     let copies = json!({ "type": ["integer", "null"], "minimum": 0, "maximum": u32::MAX });
     object(json!({ "names": names, "copies": copies }), &["names"])
 }
 
 pub(super) fn survey() -> Json {
-    let word = json!({ "type": ["string", "null"] });
-    object(json!({ "name": file_name(), "axis": word, "unit": word }), &["name"])
+    let one_of = |words: &[&str]| {
+        let words = words.iter().map(|word| json!(word)).chain([Json::Null]);
+        json!({ "enum": words.collect::<Vec<Json>>() })
+    };
+    let mesh = file_name(&MESHES);
+    object(
+        json!({ "name": mesh, "axis": one_of(&AXES), "unit": one_of(&FileUnit::ALL.map(FileUnit::name)) }),
+        &["name"],
+    )
 }
 
 pub(super) fn edit() -> Json {
@@ -114,13 +137,12 @@ fn operation(route: &Route) -> Json {
         let bytes = json!({ "schema": { "type": "string", "format": "binary" } });
         out["requestBody"] =
             json!({ "required": true, "content": { "application/octet-stream": bytes } });
-        out["parameters"] =
-            json!([{ "name": "name", "in": "query", "required": true, "schema": file_name() }]);
+        out["parameters"] = json!([{ "name": "name", "in": "query", "required": true, "schema": file_name(&endings()) }]);
     }
     if [Does::Edit, Does::Findings].contains(&route.does) {
         let header = |name: &str, schema: Json, what: &str| json!({ "name": name, "in": "header", "schema": schema, "description": what });
-        let page = json!({ "type": "string", "pattern": "^[A-Za-z0-9-]{1,128}$" });
-        let number = json!({ "type": "integer", "minimum": 0 });
+        let page = json!({ "type": "string", "pattern": "^[A-Za-z0-9-]+$", "maxLength": MAX_WORD });
+        let number = json!({ "type": "integer", "minimum": 0, "maximum": u32::MAX });
         out["parameters"] = json!([
             header(
                 "bench-page",

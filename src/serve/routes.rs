@@ -30,7 +30,7 @@ const BODY_TIME: Duration = Duration::from_secs(10);
 const PIECE: usize = 1 << 20;
 
 /// Longest name of a page.
-const MAX_WORD: usize = 128;
+pub(super) const MAX_WORD: usize = 128;
 
 /// One route.
 pub(super) struct Route {
@@ -219,7 +219,7 @@ struct Save {
 #[serde(deny_unknown_fields)]
 struct Version {
     name: String,
-    number: usize,
+    number: u32,
 }
 
 #[derive(Deserialize)]
@@ -247,7 +247,9 @@ pub(super) async fn answer(
     if let Some((kind, text)) = page::file(path) {
         return match method {
             "GET" => Ok(bytes(StatusCode::OK, kind, text)),
-            _ => Err(refused("wrong_method", "the page's own files are read with GET")),
+            _ => {
+                Err(refused("wrong_method", "the page's own files are read with GET").allow("GET"))
+            }
         };
     }
     let route = route(path, method)?;
@@ -282,7 +284,8 @@ pub(super) async fn answer(
         }
         Does::Version => {
             let asked: Version = read(&body)?;
-            let found = move |server: &Server| server.folder.version(&asked.name, asked.number);
+            let found =
+                move |server: &Server| server.folder.version(&asked.name, asked.number as usize);
             on_disk(server, found).await.map(told)
         }
         Does::New => {
@@ -314,24 +317,30 @@ fn route(path: &str, method: &str) -> Result<&'static Route, Refused> {
     if known.peek().is_none() {
         return Err(refused("not_found", "there is no such path").hint("openapi.json lists them"));
     }
+    let methods: Vec<&str> = known.clone().map(|route| route.method).collect();
     let route = known.find(|route| route.method == method);
-    route.ok_or_else(|| refused("wrong_method", "the path has another method"))
+    route.ok_or_else(|| {
+        refused("wrong_method", "the path has another method").allow(methods.join(", "))
+    })
 }
 
-/// The edit that a request says it is for.
+/// The edit that a request says it is for, with both headers or none.
 fn edit(headers: &HeaderMap) -> Result<Option<Edit>, Refused> {
     let word =
         |name: &'static str| headers.get(name).map(|value| value.to_str().unwrap_or_default());
-    let (Some(page), Some(number)) = (word("bench-page"), word("bench-edit")) else {
-        return Ok(None);
-    };
     let plain = |c: char| c.is_ascii_alphanumeric() || c == '-';
-    if page.is_empty() || page.len() > MAX_WORD || !page.chars().all(plain) {
-        return Err(refused("bad_request", "bench-page is no name of letters, digits and -"));
-    }
-    let number = number.parse();
-    let number = number.map_err(|_| refused("bad_request", "bench-edit is no whole number"))?;
-    Ok(Some(Edit { page: page.to_owned(), number }))
+    let page = word("bench-page").map(|page| {
+        match (1..=MAX_WORD).contains(&page.len()) && page.chars().all(plain) {
+            true => Ok(page.to_owned()),
+            false => Err(refused("bad_request", "bench-page is no name of letters, digits and -")),
+        }
+    });
+    let number = word("bench-edit").map(|number| {
+        let number = number.parse::<u32>();
+        number.map_err(|_| refused("bad_request", "bench-edit is no whole number below 2^32"))
+    });
+    let (page, number) = (page.transpose()?, number.transpose()?);
+    Ok(page.zip(number).map(|(page, number)| Edit { page, number: number.into() }))
 }
 
 /// The whole body of a request, which is JSON.

@@ -39,6 +39,9 @@ const MOST_LINES: f64 = 4e5;
 /// Most lines of the grid in one slab, for the same reason.
 const MOST_ROWS: f64 = 4000.0;
 
+/// Names of a mesh's axis that can run along the bore.
+pub const AXES: [&str; 3] = ["x", "y", "z"];
+
 /// How a chassis is surveyed.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SurveyPlan {

@@ -81,7 +81,9 @@ const saveAs = async (page, name) => {
 const downloads = async (page, names) => {
   for (const name of names) {
     const [file] = await Promise.all([page.waitForEvent("download"), page.locator(`[data-output="${name}"]`).click()]);
-    const bytes = fs.readFileSync(await file.path());
+    const kept = path.join(folder, "downloads", name);
+    await file.saveAs(kept);
+    const bytes = fs.readFileSync(kept);
     assert.equal(file.suggestedFilename(), name);
     assert.ok(bytes.length > 300, `${name}: ${bytes.length} bytes`);
     if (name.endsWith(".step")) assert.ok(bytes.toString().startsWith("ISO-10303-21"), name);

@@ -3,6 +3,9 @@
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
+use serde_json::{Value, json};
+
+use super::described::python;
 use super::{Server, example};
 
 /// Where `tests/page/install.sh` puts playwright-core.
@@ -16,8 +19,9 @@ fn modules() -> PathBuf {
     folder
 }
 
-/// Runs one of the scenes of `browser.mjs`; what it prints is shown.
-fn played(scene: &str) {
+/// Runs one of the scenes of `browser.mjs`; what it prints is shown. Gives the
+/// server, whose folder holds what was written.
+fn played(scene: &str) -> Server {
     let server = Server::start(&format!("browser-{scene}"), &["--build-seconds", "300"]);
     for name in ["lamplighters-rod.toml", "storm-lantern-staff.toml"] {
         std::fs::write(server.folder.join(name), example(name)).expect("written");
@@ -35,21 +39,62 @@ fn played(scene: &str) {
         .status()
         .expect("node is installed: apt-get install nodejs chromium");
     assert!(status.success(), "{scene}: {status}");
+    server
+}
+
+/// The files that a scene has downloaded, judged by programs that share no code
+/// with borewright (`tests/reference/referee.py`).
+fn accepted(server: &Server, stem: &str) {
+    let downloads = server.folder.join("downloads");
+    let report = server.folder.join("prints").join(stem).join("report.json");
+    let report: Value =
+        serde_json::from_slice(&std::fs::read(report).expect("written")).expect("JSON");
+    let bodies = report["parts"].as_array().expect("parts").iter();
+    let bodies = bodies.flat_map(|part| part["bodies"].as_array().expect("bodies"));
+    let entries: Vec<Value> = bodies
+        .map(|body| {
+            let name = body["name"].as_str().expect("a name");
+            json!({
+                "name": name,
+                "step": format!("{name}.step"),
+                "stl": format!("{name}.stl"),
+                "package": format!("{name}.3mf"),
+                "volume": body["volume"]["value"],
+                "mesh_volume": body["mesh_volume"]["value"],
+                "area": body["area"]["value"],
+                "centroid": body["centroid"]["at"],
+                "bbox": [body["bounds"]["low"], body["bounds"]["high"]],
+                "faces": body["faces"],
+                // The usual chord of a job, mm.
+                "chord": 0.01,
+            })
+        })
+        .collect();
+    let manifest = downloads.join("manifest.json");
+    std::fs::write(&manifest, Value::Array(entries).to_string()).expect("written");
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let output = Command::new(python())
+        .arg(root.join("tests/reference/referee.py"))
+        .arg(&manifest)
+        .output()
+        .expect("Python with the packages of tests/reference/requirements.txt");
+    let told = String::from_utf8_lossy(&output.stdout);
+    assert!(output.status.success(), "{told}{}", String::from_utf8_lossy(&output.stderr));
 }
 
 #[test]
 fn a_new_user_makes_a_cradle() {
-    played("cradle");
+    accepted(&played("cradle"), "crystal-cradle");
 }
 
 #[test]
 fn a_new_user_makes_a_plate() {
-    played("plate");
+    accepted(&played("plate"), "switch-plate");
 }
 
 #[test]
 fn a_new_user_makes_a_tray() {
-    played("tray");
+    accepted(&played("tray"), "cell-tray");
 }
 
 #[test]

@@ -2,6 +2,7 @@
 //! one build harms no other.
 
 mod browser;
+mod described;
 mod security;
 mod work;
 
