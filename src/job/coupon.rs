@@ -94,8 +94,10 @@ impl Coupon<'_> {
 
 /// The deepest keel that a part of the job leaves room for, mm.
 fn deepest_keel(job: &Job) -> f64 {
-    let keels = job.parts().iter().map(super::Part::values);
-    keels.filter_map(|values| values.maybe_number("keel")).fold(0.0, f64::max)
+    let parts = job.parts().iter().map(super::Part::values);
+    // Not every kind slides over a keel.
+    let with = parts.filter(|values| values.rows().iter().any(|row| row.key == "keel"));
+    with.filter_map(|values| values.maybe_number("keel")).fold(0.0, f64::max)
 }
 
 /// A size of a made body that a caliper can read.

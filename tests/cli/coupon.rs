@@ -156,6 +156,17 @@ fn rings_are_for_the_handle_of_the_job_with_its_own_printer_and_keel() {
 }
 
 #[test]
+fn a_job_of_parts_without_a_keel_gives_round_rings() {
+    let folder = Folder::new("coupon-keel");
+    let out = folder.path("pieces");
+    let job = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/storm-lantern-trim.toml");
+    let kinds = borewright::parts::PART_KINDS;
+    let run = ran_with(kinds, &[&"coupon", &"--job", &job, &"--piece", &"lip", &"--out", &out]);
+    assert_eq!(run.exit, Exit::Made, "{}\n{}", run.out, run.err);
+    assert!(out.join("lip.stl").exists(), "{}", run.out);
+}
+
+#[test]
 fn what_cannot_be_asked_is_said_with_what_can() {
     let folder = Folder::new("coupon-faults");
     let out = folder.path("pieces");
