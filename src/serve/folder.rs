@@ -20,9 +20,10 @@ const VERSIONS: &str = "versions";
 pub(super) const MAX_FILE_NAME: usize = 60;
 
 /// What a name may begin and end with, and what may be inside, as classes of characters of
-/// regular expressions (ECMA-262 with Unicode).
-pub(super) const EDGE: &str = r"[\p{Alphabetic}\p{N}_()]";
-pub(super) const INSIDE: &str = r"[\p{Alphabetic}\p{N}_() .+\-]";
+/// regular expressions (ECMA-262 with Unicode). Marks that some scripts count among their
+/// letters are taken, too.
+pub(super) const EDGE: &str = r"[\p{L}\p{N}_()]";
+pub(super) const INSIDE: &str = r"[\p{L}\p{N}_() .+\-]";
 
 /// Most files and versions that are listed. Common practice, no source.
 const MOST_LISTED: usize = 1000;

@@ -7,8 +7,8 @@ use http_body_util::BodyExt;
 use hyper::body::Incoming;
 use hyper::header::{CONTENT_TYPE, HeaderMap};
 use hyper::{Request, StatusCode};
-use serde::Deserialize;
-use serde::de::DeserializeOwned;
+use serde::de::{DeserializeOwned, Error as _};
+use serde::{Deserialize, Deserializer};
 use serde_json::{Value as Json, json};
 
 use super::answer::{Answer, JSON, Refused, bytes, json_of, refused};
@@ -219,6 +219,7 @@ struct Save {
 #[serde(deny_unknown_fields)]
 struct Version {
     name: String,
+    #[serde(deserialize_with = "whole")]
     number: u32,
 }
 
@@ -226,6 +227,7 @@ struct Version {
 #[serde(deny_unknown_fields)]
 struct Jobs {
     names: Vec<String>,
+    #[serde(default, deserialize_with = "whole_or_none")]
     copies: Option<u32>,
 }
 
@@ -235,6 +237,23 @@ struct Survey {
     name: String,
     axis: Option<String>,
     unit: Option<String>,
+}
+
+/// A whole number, which JSON may also write as 3.0.
+fn whole<'de, D: Deserializer<'de>>(given: D) -> Result<u32, D::Error> {
+    let number = f64::deserialize(given)?;
+    let fits = number.fract() == 0.0 && (0.0..=f64::from(u32::MAX)).contains(&number);
+    if !fits {
+        return Err(D::Error::custom(format!("{number} is no whole number below 2^32")));
+    }
+    // Whole and in range.
+    Ok(number as u32)
+}
+
+fn whole_or_none<'de, D: Deserializer<'de>>(given: D) -> Result<Option<u32>, D::Error> {
+    #[derive(Deserialize)]
+    struct Whole(#[serde(deserialize_with = "whole")] u32);
+    Ok(Option::<Whole>::deserialize(given)?.map(|Whole(number)| number))
 }
 
 /// Answers a request of the page, `path` being that below the token.
