@@ -4,6 +4,7 @@ mod batch;
 mod check;
 mod correct;
 mod coupon;
+mod drawing;
 mod explain;
 mod findings;
 mod fit_report;
@@ -130,6 +131,8 @@ enum Command {
     Layout(layout::Layout),
     /// Draw the parts of job files: a PNG, or in the terminal
     Picture(picture::Picture),
+    /// Draw the parts with their dimensions, to check prints with a caliper: SVG and PDF
+    Drawing(drawing::Drawing),
     /// Make test pieces for a printer, and a file to write their readings into
     Coupon(coupon::Coupon),
     /// Work out what a printer does to sizes, from readings of test prints
@@ -284,6 +287,7 @@ fn dispatch(
         }
         Command::FitReport(command) => command.run(env)?,
         Command::Picture(command) => command.run(env)?,
+        Command::Drawing(command) => command.run(env)?,
         Command::New(command) => command.run(env)?,
         Command::Worksheet(command) => command.run(env)?,
         Command::Profiles(command) => command.run(env)?,

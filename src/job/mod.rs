@@ -7,6 +7,7 @@ mod checked;
 mod corrected;
 mod coupon;
 mod digest;
+mod drawing;
 mod estimates;
 mod files;
 mod fingerprint;
@@ -50,6 +51,7 @@ pub use beside::beside;
 pub use checked::{Checked, Warmth, check_made, wall_warmth};
 pub use corrected::{MeasuredProfile, PRINTERS_FILE, ProfileError, measured_profile};
 pub use coupon::{Coupon, ReadSize, guide, read_sizes, readings_file};
+pub use drawing::{BodyDrawing, DrawingError, DrawingWishes, Size, drawings, sizes};
 pub use files::{FORMATS, FormatError, NamedBytes, body_files, files};
 pub use fingerprint::fingerprint;
 pub use layout::{
