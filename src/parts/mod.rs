@@ -4,6 +4,7 @@ mod adapter_ring;
 mod around;
 mod board_sled;
 mod build;
+mod caliper;
 mod cell_tray;
 mod crystal_cradle;
 mod declared;
@@ -31,6 +32,7 @@ mod trying;
 mod wedge;
 mod wire_cover;
 
+pub use caliper::{Caliper, Jaws};
 pub use declared::{
     Bars, Bend, Component, Declared, FitWords, Heat, Hold, Kept, Mating, Screw, Spread, Term,
     Undrawn, Way,
@@ -40,7 +42,7 @@ pub use sight::Sight;
 pub use spine::RingRoom;
 pub use test_piece::{PIECES, TEST_PIECES, TestPiece};
 
-use crate::measure::{Axis, Handle, Library, Measured, Param, Place, Reading, Unit, Values, Vec3};
+use crate::measure::{Axis, Handle, Library, Measured, Param, Place, Reading, Unit, Values};
 use crate::solid::Solid;
 use crate::trade::{TradeError, Worked};
 
@@ -174,68 +176,20 @@ pub struct Computed {
     pub unit: Unit,
     /// How it is read off a print, if a caliper can.
     pub reading: Option<Reading>,
-    /// The two places of the body that it lies between, for drawings.
-    pub span: Option<Span>,
-}
-
-/// The two places of a body that a size lies between.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Span {
-    /// One place on the surface, mm.
-    pub from: Vec3,
-    /// The other, mm.
-    pub to: Vec3,
-    /// Whether it is a diameter.
-    pub round: bool,
-    /// Whether there is air between the two, and not material.
-    pub open: bool,
-}
-
-impl Span {
-    /// Across material, from outside to outside.
-    pub(crate) fn over(from: Vec3, to: Vec3) -> Span {
-        Span { from, to, round: false, open: false }
-    }
-
-    /// Across air, from inside to inside.
-    pub(crate) fn within(from: Vec3, to: Vec3) -> Span {
-        Span { from, to, round: false, open: true }
-    }
-
-    /// The same as a diameter.
-    pub(crate) fn round(self) -> Span {
-        Span { round: true, ..self }
-    }
+    /// The line that a caliper reads it along, for drawings.
+    pub caliper: Option<Caliper>,
 }
 
 impl Computed {
     /// A value with its key, meaning and unit.
     pub fn new(key: impl Into<String>, what: impl Into<String>, value: f64, unit: Unit) -> Self {
-        Self { key: key.into(), what: what.into(), value, unit, reading: None, span: None }
+        Self { key: key.into(), what: what.into(), value, unit, reading: None, caliper: None }
     }
 
     /// The same with how a caliper reads it: what, along which axis of the
     /// printer, and where the jaws go.
     pub(crate) fn read(self, what: Measured, axis: Option<Axis>, at: impl Into<String>) -> Self {
         Self { reading: Some(Reading { what, axis, at: at.into() }), ..self }
-    }
-
-    /// The same with the two places of the body that it lies between.
-    pub(crate) fn spans(self, span: Span) -> Self {
-        Self { span: Some(span), ..self }
-    }
-
-    /// Rows of which those named, where they are there, lie between these places.
-    pub(crate) fn placed(
-        mut rows: Vec<Computed>,
-        spans: impl IntoIterator<Item = (impl AsRef<str>, Span)>,
-    ) -> Vec<Computed> {
-        for (key, span) in spans {
-            for row in rows.iter_mut().filter(|row| row.key == key.as_ref()) {
-                row.span = Some(span);
-            }
-        }
-        rows
     }
 
     /// Rows of which that with `key`, if there is one, is read so; see [`Computed::read`].

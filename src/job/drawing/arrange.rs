@@ -38,8 +38,6 @@ pub(super) struct Wanted<'a> {
 /// Views that have found their places.
 pub(super) struct Arranged {
     pub(super) items: Vec<Item>,
-    /// The box that they fill.
-    pub(super) extent: Extent,
     /// The room that is left where no view stands, in the corner opposite to the others.
     pub(super) free: Extent,
     /// Numbers of sizes that found no room.
@@ -101,10 +99,9 @@ impl Wanted<'_> {
         }
         let by = 0.5 * (room.low + room.high) - 0.5 * (whole.low + whole.high);
         blocks.iter_mut().for_each(|block| block.moved(by));
-        let extent = Extent { low: whole.low + by, high: whole.high + by };
         let free = free_corner(&blocks, field);
         let items = blocks.into_iter().flat_map(|block| block.items).collect();
-        Ok(Arranged { items, extent, free, left })
+        Ok(Arranged { items, free, left })
     }
 
     /// A view at a scale, its origin being the handle's.
@@ -133,13 +130,11 @@ impl Wanted<'_> {
             items.extend(plane);
         }
         let body = extent(&items).unwrap_or(drawn);
-        let dimensions: Vec<Dimension> = view
-            .sizes
-            .iter()
-            .map(|&number| dimension(&self.sizes[number], eye, scale))
-            .collect();
+        let shown = |&i: &usize| Some((i, dimension(&self.sizes[i], eye, scale)?));
+        let (numbers, dimensions): (Vec<usize>, Vec<Dimension>) =
+            view.sizes.iter().filter_map(shown).unzip();
         let placed = place(&dimensions, &body);
-        left.extend(placed.left.iter().map(|&i| view.sizes[i]));
+        left.extend(placed.left.iter().map(|&i| numbers[i]));
         items.extend(placed.items);
         let words = match view.cut {
             Some(_) => format!("A-A: cut {}", view.place.words()),
@@ -241,26 +236,27 @@ fn centre_lines(axis: &RoundAxis, eye: &Eye, scale: f64) -> Vec<Item> {
 }
 
 /// A size as a dimension of a view.
-fn dimension(size: &Size, eye: &Eye, scale: f64) -> Dimension {
+fn dimension(size: &Size, eye: &Eye, scale: f64) -> Option<Dimension> {
+    let ends = size.ends?;
     let flat = |p: Vec3| {
         let p = eye.flat(p);
         Vec2::new(p.x, -p.y) * scale
     };
     let level = size.along.dot(&eye.right()).abs() > 0.5;
-    Dimension {
+    Some(Dimension {
         key: size.key.clone(),
         what: size.what.clone(),
-        value: size.value(),
+        value: size.value,
         text: words(size),
-        ends: [flat(size.span.from), flat(size.span.to)],
+        ends: ends.map(flat),
         way: if level { Way::Level } else { Way::Upright },
-    }
+    })
 }
 
 /// A size with its tolerance, to a hundredth of a millimetre, which a caliper shows.
 pub(super) fn words(size: &Size) -> String {
     let hundredth = |value: f64| number((value * 100.0).round() / 100.0);
-    let sign = if size.span.round { "Ø" } else { "" };
+    let sign = if size.round { "Ø" } else { "" };
     let tolerance = match size.tolerance.map(|(low, high)| (hundredth(low), hundredth(high))) {
         Some((low, high)) if low == format!("-{high}") => format!(" ±{high}"),
         Some((low, high)) => {
@@ -269,5 +265,5 @@ pub(super) fn words(size: &Size) -> String {
         }
         None => String::new(),
     };
-    format!("{sign}{}{tolerance}", hundredth(size.value()))
+    format!("{sign}{}{tolerance}", hundredth(size.value))
 }

@@ -156,7 +156,7 @@ impl<'a> Drawing<'a> {
         let body = || made.body.name.clone();
         let mesh = line_mesh(&made.body.solid)
             .map_err(|source| DrawingError::Mesh { body: body(), source })?;
-        let sizes = sizes(made, up_of(made));
+        let sizes = sizes(made, &mesh, up_of(made));
         let (views, unseen) = views(made, &mesh, &sizes);
         let frame = Frame { paper: wishes.paper };
         Ok(Drawing { made, wishes, frame, mesh, sizes, views, unseen })
@@ -258,7 +258,7 @@ impl<'a> Drawing<'a> {
             let text = match size {
                 Some(size) => text
                     .with("key", size.key.clone())
-                    .with("value", size.value().to_string())
+                    .with("value", size.value.to_string())
                     .with("what", size.what.clone()),
                 None => text,
             };

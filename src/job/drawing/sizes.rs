@@ -1,22 +1,27 @@
-//! The sizes of a body that a drawing shows: those that its part has placed, its outside
-//! where it is round, and how large it is over all.
+//! The sizes of a body that a drawing shows: those that its part says a caliper reads, its
+//! outside where it is round, and how large it is over all. All are measured on the solid.
 
 use crate::job::MadeBody;
 use crate::measure::{Measured, Unit, Vec3};
-use crate::mesh::{Mesh, closest_on_triangle};
-use crate::parts::{Computed, Span};
+use crate::mesh::Mesh;
+use crate::parts::{Caliper, Computed, Jaws};
+use crate::solid::Solid;
 
-/// Sizes that differ by less than this between the same places are one, mm.
+/// Sizes that differ by less than this between the same places are one, mm: float noise.
 const SAME: f64 = 1e-6;
 
-/// How far a place that is felt for may be from the mesh, mm: its chord and float noise.
-const TOUCHES: f64 = 0.011;
+/// How far the report's number of a size may be from what its caliper finds on the solid, mm:
+/// the grid that sections are snapped to, at both ends.
+pub(super) const AGREES: f64 = 2e-3;
 
-/// Levels at which a round outside is felt for, as shares of the body's length: the middle
+/// Places on one line that are nearer than this are one, mm: below the least gap of a solid.
+const ONE_PLACE: f64 = 1e-3;
+
+/// Levels at which a round outside is looked for, as shares of the body's length: the middle
 /// first, where ends have no chamfers.
 const LEVELS: [f64; 7] = [0.5, 0.35, 0.65, 0.2, 0.8, 0.08, 0.92];
 
-/// A size between two places of a body.
+/// A size of a body.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Size {
     /// Its key: that of the report's row, or `over_all_length`, `over_all_width`,
@@ -24,41 +29,43 @@ pub struct Size {
     pub key: String,
     /// What it is, for people.
     pub what: String,
+    /// The size, mm.
+    pub value: f64,
     /// The unit direction that it is measured along.
     pub along: Vec3,
-    /// The two places, mm.
-    pub span: Span,
+    /// The two places of the solid's surface, mm; none if the caliper's line does not find
+    /// the size there, and the value is the report's.
+    pub ends: Option<[Vec3; 2]>,
+    /// Whether it is a diameter.
+    pub round: bool,
+    /// Whether there is air between the two places.
+    pub open: bool,
     /// Lower and upper deviation of a print, mm, where a fit counts on it.
     pub tolerance: Option<(f64, f64)>,
 }
 
 impl Size {
-    /// The size of the solid, mm.
-    pub fn value(&self) -> f64 {
-        (self.span.to - self.span.from).dot(&self.along).abs()
-    }
-
-    fn new(key: &str, what: &str, along: Vec3, span: Span) -> Size {
-        Size { key: key.to_owned(), what: what.to_owned(), along, span, tolerance: None }
-    }
-
     /// Whether another is the same size between the same levels.
     fn repeats(&self, other: &Size) -> bool {
-        let level = |size: &Size| {
-            let (a, b) = (size.span.from.dot(&self.along), size.span.to.dot(&self.along));
-            (a.min(b), a.max(b))
+        let (Some(own), Some(others)) = (self.levels(self.along), other.levels(self.along)) else {
+            return false;
         };
-        let (own, others) = (level(self), level(other));
         self.along.cross(&other.along).norm() < SAME
             && (own.0 - others.0).abs() < SAME
             && (own.1 - others.1).abs() < SAME
     }
+
+    fn levels(&self, along: Vec3) -> Option<(f64, f64)> {
+        let [a, b] = self.ends?.map(|p| p.dot(&along));
+        Some((a.min(b), a.max(b)))
+    }
 }
 
-/// The sizes of a body, each once; `up` is the direction of its views that is up, square to
-/// the bore's axis.
-pub fn sizes(made: &MadeBody, up: Vec3) -> Vec<Size> {
+/// The sizes of a body, each once; `mesh` is of its solid, and `up` the direction of its views
+/// that is up, square to the bore's axis.
+pub fn sizes(made: &MadeBody, mesh: &Mesh, up: Vec3) -> Vec<Size> {
     let aside = Vec3::z().cross(&up);
+    let solid = &made.body.solid;
     let mut all: Vec<Size> = Vec::new();
     let mut add = |size: Size| {
         if !all.iter().any(|known| known.repeats(&size)) {
@@ -66,10 +73,21 @@ pub fn sizes(made: &MadeBody, up: Vec3) -> Vec<Size> {
         }
     };
     for row in made.body.computed.iter().filter(|row| row.unit == Unit::Mm) {
-        if let Some(span) = row.span.or_else(|| felt(row, made, [aside, up])) {
-            let along = (span.to - span.from).normalize();
-            let tolerance = tolerance(made, row.value);
-            add(Size { tolerance, ..Size::new(&row.key, &row.what, along, span) });
+        let found = match row.caliper {
+            Some(caliper) => Some((caliper, read(solid, mesh, &caliper, row.value))),
+            None => felt(row, made, mesh, [aside, up]).map(|(c, found)| (c, Some(found))),
+        };
+        if let Some((caliper, found)) = found {
+            add(Size {
+                key: row.key.clone(),
+                what: row.what.clone(),
+                value: found.as_ref().map_or(row.value, |found| found.value),
+                along: caliper.along,
+                ends: found.as_ref().map(|found| found.ends),
+                round: caliper.round,
+                open: found.is_some_and(|found| found.open),
+                tolerance: tolerance(made, row.value),
+            });
         }
     }
     let whole = [
@@ -78,44 +96,116 @@ pub fn sizes(made: &MadeBody, up: Vec3) -> Vec<Size> {
         ("over_all_width", "width over all", aside),
     ];
     for (key, what, along) in whole {
-        let solid = &made.body.solid;
-        let span = Span {
-            from: solid.furthest(-along),
-            to: solid.furthest(along),
+        let ends = [solid.furthest(-along), solid.furthest(along)];
+        let value = (ends[1] - ends[0]).dot(&along);
+        add(Size {
+            key: key.to_owned(),
+            what: what.to_owned(),
+            value,
+            along,
+            ends: Some(ends),
             round: false,
             open: false,
-        };
-        add(Size::new(key, what, along, span));
+            tolerance: None,
+        });
     }
-    all
+    without_diameters(all)
 }
 
-/// Where a round outside is on the body, across one of two ways.
-fn felt(row: &Computed, made: &MadeBody, ways: [Vec3; 2]) -> Option<Span> {
+/// Sizes over all that a diameter says already are left out.
+fn without_diameters(all: Vec<Size>) -> Vec<Size> {
+    let round: Vec<f64> = all.iter().filter(|s| s.round && !s.open).map(|s| s.value).collect();
+    let said = |size: &Size| {
+        size.key.starts_with("over_all") && round.iter().any(|d| (d - size.value).abs() < SAME)
+    };
+    all.into_iter().filter(|size| !said(size)).collect()
+}
+
+/// What a caliper finds on a solid.
+struct Found {
+    ends: [Vec3; 2],
+    value: f64,
+    open: bool,
+}
+
+/// What a caliper finds, if it is what the report says.
+fn read(solid: &Solid, mesh: &Mesh, caliper: &Caliper, said: f64) -> Option<Found> {
+    let hits = crossings(solid, mesh, caliper);
+    let place = |t: f64| caliper.through + caliper.along * t;
+    let before = hits.iter().rev().find(|t| **t < 0.0);
+    let inside = hits.iter().filter(|t| **t < 0.0).count() % 2 == 1;
+    let (ends, open) = match caliper.jaws {
+        Jaws::Over => ([place(*hits.first()?), place(*hits.last()?)], false),
+        Jaws::Between => {
+            let after = hits.iter().find(|t| **t >= 0.0)?;
+            ([place(*before?), place(*after)], !inside)
+        }
+        Jaws::Depth => ([place(*before?), solid.furthest(caliper.along)], !inside),
+    };
+    let value = (ends[1] - ends[0]).dot(&caliper.along);
+    ((value - said).abs() <= AGREES).then_some(Found { ends, value, open })
+}
+
+/// Where a line meets the surface of a solid, in rising order along it: found on its mesh,
+/// then moved onto the exact face.
+fn crossings(solid: &Solid, mesh: &Mesh, caliper: &Caliper) -> Vec<f64> {
+    let (p, d) = (caliper.through, caliper.along);
+    let mut hits: Vec<f64> = Vec::new();
+    for i in 0..mesh.triangles().len() {
+        let [a, b, c] = mesh.corners(i);
+        let normal = (b - a).cross(&(c - a));
+        let lean = normal.dot(&d);
+        if lean.abs() <= SAME * normal.norm() {
+            continue;
+        }
+        let t = normal.dot(&(a - p)) / lean;
+        let at = p + d * t;
+        let within = [(a, b), (b, c), (c, a)]
+            .into_iter()
+            .all(|(from, to)| (to - from).cross(&(at - from)).dot(&normal) >= -SAME * normal.norm());
+        if within {
+            hits.push(onto(solid, mesh.face_of()[i] as usize, p, d, t));
+        }
+    }
+    hits.sort_by(f64::total_cmp);
+    // Triangles that share an edge on the line both have it.
+    hits.dedup_by(|t, before| *t - *before < ONE_PLACE);
+    hits
+}
+
+/// The place of a line that lies on a face's surface, near one that lies on its mesh: by
+/// Newton's method.
+fn onto(solid: &Solid, face: usize, p: Vec3, d: Vec3, near: f64) -> f64 {
+    const STEPS: usize = 8;
+    let surface = &solid.faces()[face].surface;
+    let mut t = near;
+    for _ in 0..STEPS {
+        let at = p + d * t;
+        let lean = surface.normal(at).dot(&d);
+        if lean.abs() < SAME {
+            return near;
+        }
+        t -= surface.distance(at) / lean;
+    }
+    if (t - near).abs() < 1.0 { t } else { near }
+}
+
+/// Where a round outside, which its row says is turned in the jaws, is on the body.
+fn felt(row: &Computed, made: &MadeBody, mesh: &Mesh, ways: [Vec3; 2]) -> Option<(Caliper, Found)> {
     let reading = row.reading.as_ref()?;
     if reading.what != Measured::Outside || reading.axis.is_some() {
         return None;
     }
     let (low, high) = (made.bounds.0.z, made.bounds.1.z);
     let tries = ways.into_iter().flat_map(|way| LEVELS.map(|share| (way, share)));
-    tries
-        .map(|(way, share)| {
-            let middle = Vec3::z() * (low + (high - low) * share);
-            let half = way * (0.5 * row.value);
-            Span { from: middle - half, to: middle + half, round: true, open: false }
-        })
-        .find(|span| touches(&made.mesh, span.from) && touches(&made.mesh, span.to))
-}
-
-/// Whether a place is on the surface.
-fn touches(mesh: &Mesh, p: Vec3) -> bool {
-    (0..mesh.triangles().len()).any(|i| {
-        let corners = mesh.corners(i);
-        let low = corners[0].inf(&corners[1]).inf(&corners[2]);
-        let high = corners[0].sup(&corners[1]).sup(&corners[2]);
-        let away = (low - p).sup(&(p - high)).max();
-        away <= TOUCHES && (closest_on_triangle(&p, &corners) - p).norm() <= TOUCHES
-    })
+    let mut found = tries.filter_map(|(along, share)| {
+        let through = Vec3::z() * (low + (high - low) * share);
+        let caliper = Caliper { through, along, jaws: Jaws::Over, round: true };
+        let found = read(&made.body.solid, mesh, &caliper, row.value)?;
+        let [a, b] = found.ends.map(|p| (p - through).dot(&along));
+        ((a + b).abs() < AGREES).then_some((caliper, found))
+    });
+    found.next()
 }
 
 /// How far a print may be from a size by what its fits count on: the reach of the term that

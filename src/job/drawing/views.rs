@@ -140,14 +140,15 @@ fn shows(view: &View, size: &Size) -> Shows {
     if !(is(eye.right()) || is(eye.up())) {
         return Shows::Not;
     }
+    let Some([from, to]) = size.ends else { return Shows::Not };
     // The air beside a place: towards the other across a gap, away from it over material.
-    let apart = size.along * size.along.dot(&(size.span.to - size.span.from)).signum();
-    let away = if size.span.open { apart * BESIDE } else { -apart * BESIDE };
-    let places = [size.span.from + away, size.span.to - away];
+    let apart = size.along * (size.along.dot(&(to - from)).signum() * BESIDE);
+    let away = if size.open { apart } else { -apart };
+    let places = [from + away, to - away];
     if places.iter().all(|p| view.lines.sees(*p)) {
         return Shows::Seen;
     }
-    let outer = !size.span.open && view.cut.is_some();
+    let outer = !size.open && view.cut.is_some();
     let kept = |p: &Vec3| view.cut.is_none_or(|cut| eye.see(*p).z <= cut);
     match view.cut {
         // A section has no hidden lines, but its outline is there.

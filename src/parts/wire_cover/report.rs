@@ -1,9 +1,13 @@
 //! The values and words that the report gives of a wire cover.
 
 use super::super::build::Ends;
+use super::super::caliper::Caliper;
 use super::super::{Computed, Message, PartContext, Severity};
 use super::spec::Cover;
-use crate::measure::{Unit, Values};
+use crate::measure::{Unit, Values, Vec3};
+
+/// From the hooks up to where a caliper reads the legs, mm.
+const ABOVE_HOOK: f64 = 0.1;
 
 /// All that is known of a piece that was made.
 pub(super) struct Made<'a> {
@@ -44,6 +48,8 @@ impl Made<'_> {
             row("rail_top", "the rail's top from the axis", clips.rail.1, Unit::Mm);
             row("leg_inside", "a leg's inner face from the middle", clips.leg.0, Unit::Mm);
             row("leg_outside", "a leg's outer face from the middle", clips.leg.1, Unit::Mm);
+            row("legs_between", "between the legs", 2.0 * clips.leg.0, Unit::Mm);
+            row("legs_over", "over the legs", 2.0 * clips.leg.1, Unit::Mm);
             row("leg_free", "free length of a leg", clips.free, Unit::Mm);
             row("leg_end", "a leg's end from the axis, up", clips.end, Unit::Mm);
             row("hook", "how far a hook reaches under the rail", clips.hook, Unit::Mm);
@@ -62,7 +68,18 @@ impl Made<'_> {
         }
         row("chamfer_low", "chamfer made at the low end", self.chamfers.low, Unit::Mm);
         row("chamfer_high", "chamfer made at the high end", self.chamfers.high, Unit::Mm);
-        rows
+        let legs = cover.clips.iter().flat_map(|clips| {
+            let middle = Vec3::z() * (0.5 * (low + high));
+            // Between the hooks and the shell, and just above the hooks.
+            let inside = middle + Vec3::y() * (0.5 * (clips.back + clips.rail.1));
+            let outside = middle + Vec3::y() * (clips.back + ABOVE_HOOK);
+            [
+                ("legs_between", Caliper::between(inside, Vec3::x())),
+                ("legs_over", Caliper::over(outside, Vec3::x())),
+            ]
+        });
+        let legs: Vec<(&str, Caliper)> = legs.collect();
+        Computed::gauged(rows, legs)
     }
 
     /// A force on the shortest piece, on this one.
