@@ -83,7 +83,12 @@ impl Drawing {
         say_unprintable(&sheets, env)
     }
 
-    fn stop(&self, error: &DrawingError, of: (&Job, &[Made], &str), wishes: &DrawingWishes) -> Stop {
+    fn stop(
+        &self,
+        error: &DrawingError,
+        of: (&Job, &[Made], &str),
+        wishes: &DrawingWishes,
+    ) -> Stop {
         let mut hints = Vec::new();
         if matches!(error, DrawingError::TooLarge { .. }) {
             let (job, made, stamp) = of;

@@ -87,6 +87,7 @@ What is known by name: borewright profiles cells
 Will a mesh print:     borewright check rod.stl --printer fdm-medium --material petg
 What fits a chassis:   borewright survey chassis.stl
 The trade's sums:      borewright work leaf-contact
+On paper, with sizes:  borewright drawing rod.toml
 What a printer does:   borewright coupon --printer fdm-medium --out pieces
 What test prints say:  borewright correct pieces/readings.toml
 How the parts sit:     borewright fit-report rod.toml

@@ -3,6 +3,7 @@
 mod commands;
 mod correct;
 mod coupon;
+mod drawing;
 mod faults;
 mod fit_report;
 mod layout;

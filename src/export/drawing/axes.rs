@@ -46,8 +46,7 @@ pub fn round_axes(solid: &Solid) -> Vec<RoundAxis> {
         let height = centre.dot(&along);
         let foot = centre - along * height;
         let ([a, b, c], [d, e, f]) = (rounded(&foot), rounded(&along));
-        let axis =
-            axes.entry([a, b, c, d, e, f]).or_insert((foot, along, height, height, radius));
+        let axis = axes.entry([a, b, c, d, e, f]).or_insert((foot, along, height, height, radius));
         axis.2 = axis.2.min(height);
         axis.3 = axis.3.max(height);
         axis.4 = axis.4.max(radius);

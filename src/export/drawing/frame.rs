@@ -101,10 +101,7 @@ impl Frame {
     /// What is within the border.
     pub fn inside(&self) -> Extent {
         let size = self.paper.size();
-        Extent {
-            low: Vec2::new(FILING, BORDER),
-            high: Vec2::new(size.x - BORDER, size.y - BORDER),
-        }
+        Extent { low: Vec2::new(FILING, BORDER), high: Vec2::new(size.x - BORDER, size.y - BORDER) }
     }
 
     /// The title block.
@@ -166,7 +163,9 @@ impl Frame {
             Some(projection) => items.extend(symbol(projection, &cell)),
             None => {
                 let at = 0.5 * (cell.low + cell.high) + Vec2::new(0.0, 0.5 * LABEL);
-                items.push(Item::Text(Text::new(at, LABEL, "lengths in mm").anchored(Anchor::Middle)));
+                items.push(Item::Text(
+                    Text::new(at, LABEL, "lengths in mm").anchored(Anchor::Middle),
+                ));
             }
         }
         items
@@ -212,9 +211,8 @@ fn symbol(projection: Projection, cell: &Extent) -> Vec<Item> {
     let side = [(left, NARROW), (left, -NARROW), (right, -WIDE), (right, WIDE), (left, NARROW)];
     let ring = |radius: f64| Item::Line { pen: Pen::Seen, points: circle(rings, radius) };
     let reach = WIDE + 1.5;
-    let level = |c: Vec2, r: f64| {
-        Item::line(Pen::Centre, c - Vec2::new(r, 0.0), c + Vec2::new(r, 0.0))
-    };
+    let level =
+        |c: Vec2, r: f64| Item::line(Pen::Centre, c - Vec2::new(r, 0.0), c + Vec2::new(r, 0.0));
     let up = Vec2::new(0.0, reach);
     let words = Text::new(Vec2::new(middle.x, cell.high.y - 0.8), LABEL, "lengths in mm");
     vec![

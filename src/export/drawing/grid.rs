@@ -39,10 +39,8 @@ impl Grid {
         let index = |p: f64, from: f64, count: usize| {
             (((p - from) / self.cell).max(0.0) as usize).min(count - 1)
         };
-        let (left, right) = (
-            index(low.x, self.low.x, self.columns),
-            index(high.x, self.low.x, self.columns),
-        );
+        let (left, right) =
+            (index(low.x, self.low.x, self.columns), index(high.x, self.low.x, self.columns));
         let (bottom, top) =
             (index(low.y, self.low.y, self.rows), index(high.y, self.low.y, self.rows));
         let columns = self.columns;

@@ -178,7 +178,8 @@ impl Scene {
             let side = |x: Vec2| way.perp(&(x - a)) / length;
             let along = |x: Vec2| way.dot(&(x - a)) / (length * length);
             let (u, v) = (side(p), side(q));
-            splits.extend([(p, u), (q, v)].iter().filter(|e| e.1.abs() < BESIDE).map(|e| along(e.0)));
+            splits
+                .extend([(p, u), (q, v)].iter().filter(|e| e.1.abs() < BESIDE).map(|e| along(e.0)));
             if (u < 0.0) != (v < 0.0) {
                 splits.push(along(p + (q - p) * (u / (u - v))));
             }

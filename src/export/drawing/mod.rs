@@ -18,6 +18,9 @@ mod section;
 mod sheet;
 mod svg;
 
+#[cfg(test)]
+mod tests;
+
 pub use axes::{RoundAxis, round_axes};
 pub use dimension::{Dimension, PlacedDimensions, Way, place};
 pub use eye::Eye;

@@ -16,14 +16,14 @@ pub fn svg(sheet: &Sheet) -> String {
          aria-label=\"{title}\">\n<title>{title}</title>\n"
     );
     put(&mut out, format_args!("<style>\n{}</style>\n", style(sheet)));
-    put(
-        &mut out,
-        format_args!("<rect width=\"{width}\" height=\"{height}\" fill=\"#fff\"/>\n"),
-    );
+    put(&mut out, format_args!("<rect width=\"{width}\" height=\"{height}\" fill=\"#fff\"/>\n"));
     for item in &sheet.items {
         match item {
             Item::Line { pen, points } => {
-                put(&mut out, format_args!("<path class=\"{}\" d=\"{}\"/>\n", pen.word(), run(points)));
+                put(
+                    &mut out,
+                    format_args!("<path class=\"{}\" d=\"{}\"/>\n", pen.word(), run(points)),
+                );
             }
             Item::Fill { points, shade } => {
                 let grey = (255.0 * shade.clamp(0.0, 1.0)).round() as u8;

@@ -29,7 +29,7 @@ const LETTER: f64 = 3.5;
 
 /// What is put on a sheet.
 pub(super) struct Wanted<'a> {
-    pub(super) views: &'a [View],
+    pub(super) views: Vec<&'a View>,
     pub(super) sizes: &'a [Size],
     pub(super) axes: &'a [RoundAxis],
     pub(super) projection: Projection,
@@ -130,21 +130,17 @@ impl Wanted<'_> {
             items.extend(plane);
         }
         let body = extent(&items).unwrap_or(drawn);
-        let shown = |&i: &usize| Some((i, dimension(&self.sizes[i], eye, scale)?));
-        let (numbers, dimensions): (Vec<usize>, Vec<Dimension>) =
-            view.sizes.iter().filter_map(shown).unzip();
-        let placed = place(&dimensions, &body);
-        left.extend(placed.left.iter().map(|&i| numbers[i]));
+        let shown = view.sizes.iter().map(|&i| dimension(&self.sizes[i], eye, scale));
+        let placed = place(&shown.collect::<Vec<Dimension>>(), &body);
+        left.extend(placed.left.iter().map(|&i| view.sizes[i]));
         items.extend(placed.items);
         let words = match view.cut {
             Some(_) => format!("A-A: cut {}", view.place.words()),
             None => view.place.words().to_owned(),
         };
         let all = extent(&items).unwrap_or(body);
-        let below = Vec2::new(
-            0.5 * (drawn.low.x + drawn.high.x),
-            all.high.y + CAPTION_GAP + CAPTION,
-        );
+        let below =
+            Vec2::new(0.5 * (drawn.low.x + drawn.high.x), all.high.y + CAPTION_GAP + CAPTION);
         items.push(Item::Text(Text::new(below, CAPTION, words).anchored(Anchor::Middle)));
         let extent = extent(&items).unwrap_or(all);
         Block { place: view.place, items, extent }
@@ -236,21 +232,20 @@ fn centre_lines(axis: &RoundAxis, eye: &Eye, scale: f64) -> Vec<Item> {
 }
 
 /// A size as a dimension of a view.
-fn dimension(size: &Size, eye: &Eye, scale: f64) -> Option<Dimension> {
-    let ends = size.ends?;
+fn dimension(size: &Size, eye: &Eye, scale: f64) -> Dimension {
     let flat = |p: Vec3| {
         let p = eye.flat(p);
         Vec2::new(p.x, -p.y) * scale
     };
     let level = size.along.dot(&eye.right()).abs() > 0.5;
-    Some(Dimension {
+    Dimension {
         key: size.key.clone(),
         what: size.what.clone(),
         value: size.value,
         text: words(size),
-        ends: ends.map(flat),
+        ends: size.ends.map(flat),
         way: if level { Way::Level } else { Way::Upright },
-    })
+    }
 }
 
 /// A size with its tolerance, to a hundredth of a millimetre, which a caliper shows.
@@ -260,7 +255,8 @@ pub(super) fn words(size: &Size) -> String {
     let tolerance = match size.tolerance.map(|(low, high)| (hundredth(low), hundredth(high))) {
         Some((low, high)) if low == format!("-{high}") => format!(" ±{high}"),
         Some((low, high)) => {
-            let signed = |text: String| if text.starts_with('-') { text } else { format!("+{text}") };
+            let signed =
+                |text: String| if text.starts_with('-') { text } else { format!("+{text}") };
             format!(" {}/{}", signed(high), signed(low))
         }
         None => String::new(),

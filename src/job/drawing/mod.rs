@@ -4,6 +4,9 @@ mod arrange;
 mod sizes;
 mod views;
 
+#[cfg(test)]
+mod tests;
+
 use crate::export::drawing::{
     Anchor, Extent, Eye, Frame, Item, LINE_TOLERANCE, LineGroup, Paper, Pen, Projection, Sheet,
     Text, Title, line_mesh, round_axes, text_width, view_lines,
@@ -73,6 +76,9 @@ pub enum DrawingError {
     },
 }
 
+/// Which views are kept, best first, where a body that is drawn at 1:1 leaves no room for all:
+/// from the side, from an end, from above or below.
+const KEPT: [&[usize]; 3] = [&[0, 1, 2], &[0, 2], &[0]];
 /// Height of the letters of notes, and from line to line, mm.
 const NOTE: f64 = 1.8;
 const NOTE_STEP: f64 = 3.4;
@@ -187,17 +193,25 @@ impl<'a> Drawing<'a> {
     /// The views at the largest scale that fits, or at 1:1.
     fn arranged(&self) -> Result<(Arranged, (u32, u32)), DrawingError> {
         let axes = round_axes(&self.made.body.solid);
-        let wanted = Wanted {
-            views: &self.views,
+        let wanted = |kept: &[usize]| Wanted {
+            views: kept.iter().map(|&i| &self.views[i]).collect(),
             sizes: &self.sizes,
             axes: &axes,
             projection: self.wishes.projection,
         };
         let field = self.frame.field();
         let mut tried = (Vec2::zeros(), (1, 1));
-        for scale in SCALES.into_iter().filter(|s| !self.wishes.actual_size || *s == (1, 1)) {
-            match wanted.at(f64::from(scale.0) / f64::from(scale.1), &field) {
-                Ok(arranged) => return Ok((arranged, scale)),
+        let (scales, choices) = match self.wishes.actual_size {
+            false => (&SCALES[..], &KEPT[..1]),
+            true => (&[(1, 1)][..], &KEPT[..]),
+        };
+        for (scale, kept) in scales.iter().flat_map(|s| choices.iter().map(move |k| (*s, *k))) {
+            match wanted(kept).at(f64::from(scale.0) / f64::from(scale.1), &field) {
+                Ok(mut arranged) => {
+                    let dropped = (0..self.views.len()).filter(|i| !kept.contains(i));
+                    arranged.left.extend(dropped.flat_map(|i| self.views[i].sizes.iter().copied()));
+                    return Ok((arranged, scale));
+                }
                 Err(size) => tried = (size, scale),
             }
         }
@@ -223,8 +237,8 @@ impl<'a> Drawing<'a> {
         let Some(extent) = Extent::around(points) else { return Vec::new() };
         let words = Text::new(Vec2::zeros(), NOTE, "not to scale").anchored(Anchor::Middle);
         let size = extent.size();
-        let scale = (PICTURE_SHARE * room.x / size.x)
-            .min((PICTURE_SHARE * room.y - NOTE_STEP) / size.y);
+        let scale =
+            (PICTURE_SHARE * room.x / size.x).min((PICTURE_SHARE * room.y - NOTE_STEP) / size.y);
         let middle = 0.5 * (free.low + free.high) - Vec2::new(0.0, 0.5 * NOTE_STEP);
         let centre = 0.5 * (extent.low + extent.high);
         let place = |p: &Vec2| middle + (flipped(p) - centre) * scale;
@@ -297,9 +311,7 @@ fn within(text: &str, corner: &Extent) -> String {
 /// A bar of [`CHECK_BAR`] mm from a place, with what it is for.
 fn check_bar(at: Vec2) -> Vec<Item> {
     let end = at + Vec2::new(CHECK_BAR, 0.0);
-    let tick = |p: Vec2| {
-        Item::line(Pen::Seen, p - Vec2::new(0.0, 1.2), p + Vec2::new(0.0, 1.2))
-    };
+    let tick = |p: Vec2| Item::line(Pen::Seen, p - Vec2::new(0.0, 1.2), p + Vec2::new(0.0, 1.2));
     let words = format!("{CHECK_BAR} mm on paper, or this is not 1:1");
     let text = Text::new(at + Vec2::new(0.0, NOTE_STEP + 0.6), NOTE, words);
     let text = text.with("check-bar", CHECK_BAR.to_string());

@@ -33,9 +33,8 @@ pub struct Size {
     pub value: f64,
     /// The unit direction that it is measured along.
     pub along: Vec3,
-    /// The two places of the solid's surface, mm; none if the caliper's line does not find
-    /// the size there, and the value is the report's.
-    pub ends: Option<[Vec3; 2]>,
+    /// The two places of the solid's surface, mm.
+    pub ends: [Vec3; 2],
     /// Whether it is a diameter.
     pub round: bool,
     /// Whether there is air between the two places.
@@ -47,22 +46,21 @@ pub struct Size {
 impl Size {
     /// Whether another is the same size between the same levels.
     fn repeats(&self, other: &Size) -> bool {
-        let (Some(own), Some(others)) = (self.levels(self.along), other.levels(self.along)) else {
-            return false;
-        };
+        let (own, others) = (self.levels(self.along), other.levels(self.along));
         self.along.cross(&other.along).norm() < SAME
             && (own.0 - others.0).abs() < SAME
             && (own.1 - others.1).abs() < SAME
     }
 
-    fn levels(&self, along: Vec3) -> Option<(f64, f64)> {
-        let [a, b] = self.ends?.map(|p| p.dot(&along));
-        Some((a.min(b), a.max(b)))
+    fn levels(&self, along: Vec3) -> (f64, f64) {
+        let [a, b] = self.ends.map(|p| p.dot(&along));
+        (a.min(b), a.max(b))
     }
 }
 
 /// The sizes of a body, each once; `mesh` is of its solid, and `up` the direction of its views
-/// that is up, square to the bore's axis.
+/// that is up, square to the bore's axis. A row whose caliper does not find on the solid what
+/// the report says, since another cut of the part crosses its line, is left to the report.
 pub fn sizes(made: &MadeBody, mesh: &Mesh, up: Vec3) -> Vec<Size> {
     let aside = Vec3::z().cross(&up);
     let solid = &made.body.solid;
@@ -74,18 +72,18 @@ pub fn sizes(made: &MadeBody, mesh: &Mesh, up: Vec3) -> Vec<Size> {
     };
     for row in made.body.computed.iter().filter(|row| row.unit == Unit::Mm) {
         let found = match row.caliper {
-            Some(caliper) => Some((caliper, read(solid, mesh, &caliper, row.value))),
-            None => felt(row, made, mesh, [aside, up]).map(|(c, found)| (c, Some(found))),
+            Some(caliper) => read(solid, mesh, &caliper, row.value).map(|found| (caliper, found)),
+            None => felt(row, made, mesh, [aside, up]),
         };
         if let Some((caliper, found)) = found {
             add(Size {
                 key: row.key.clone(),
                 what: row.what.clone(),
-                value: found.as_ref().map_or(row.value, |found| found.value),
+                value: found.value,
                 along: caliper.along,
-                ends: found.as_ref().map(|found| found.ends),
+                ends: found.ends,
                 round: caliper.round,
-                open: found.is_some_and(|found| found.open),
+                open: found.open,
                 tolerance: tolerance(made, row.value),
             });
         }
@@ -103,7 +101,7 @@ pub fn sizes(made: &MadeBody, mesh: &Mesh, up: Vec3) -> Vec<Size> {
             what: what.to_owned(),
             value,
             along,
-            ends: Some(ends),
+            ends,
             round: false,
             open: false,
             tolerance: None,
@@ -160,9 +158,9 @@ fn crossings(solid: &Solid, mesh: &Mesh, caliper: &Caliper) -> Vec<f64> {
         }
         let t = normal.dot(&(a - p)) / lean;
         let at = p + d * t;
-        let within = [(a, b), (b, c), (c, a)]
-            .into_iter()
-            .all(|(from, to)| (to - from).cross(&(at - from)).dot(&normal) >= -SAME * normal.norm());
+        let within = [(a, b), (b, c), (c, a)].into_iter().all(|(from, to)| {
+            (to - from).cross(&(at - from)).dot(&normal) >= -SAME * normal.norm()
+        });
         if within {
             hits.push(onto(solid, mesh.face_of()[i] as usize, p, d, t));
         }

@@ -140,7 +140,7 @@ fn shows(view: &View, size: &Size) -> Shows {
     if !(is(eye.right()) || is(eye.up())) {
         return Shows::Not;
     }
-    let Some([from, to]) = size.ends else { return Shows::Not };
+    let [from, to] = size.ends;
     // The air beside a place: towards the other across a gap, away from it over material.
     let apart = size.along * (size.along.dot(&(to - from)).signum() * BESIDE);
     let away = if size.open { apart } else { -apart };

@@ -232,7 +232,7 @@ impl Made<'_> {
     }
 
     /// Where a caliper reads the tray: amid the first piece of its lips.
-    fn gauges(&self) -> [(&'static str, Caliper); 6] {
+    fn gauges(&self) -> [(&'static str, Caliper); 5] {
         let (spec, across, axial) = (self.asked.spec, self.across, self.axial);
         let (trough, thick) = (spec.trough(), self.lips.thickness);
         let (x, y, z) = (Vec3::x(), Vec3::y(), Vec3::z());
@@ -244,7 +244,6 @@ impl Made<'_> {
         let side = x * (trough + 0.5 * thick);
         [
             ("trough", Caliper::between(centre, x).round()),
-            ("inside", Caliper::between(half_way, z)),
             ("mouth", Caliper::between(centre + y * tip.y, x)),
             ("lip_thickness_made", Caliper::between(centre + side, x)),
             ("finger_made", Caliper::between(half_way + side, z)),

@@ -85,8 +85,10 @@ pub(super) fn of_piece(plan: &Plan<'_>, piece: &Piece) -> Vec<Computed> {
     let quarter = piece.z.0 + 0.25 * (piece.z.1 - piece.z.0);
     let side = Vec3::new(0.0, plan.top - plan.edge - BELOW_EDGE, quarter);
     let along = Vec3::new(plan.half - plan.edge - BELOW_EDGE, side.y, quarter);
-    let gauges =
-        [("keel_width", Caliper::over(side, Vec3::x())), ("length", Caliper::over(along, Vec3::z()))];
+    let gauges = [
+        ("keel_width", Caliper::over(side, Vec3::x())),
+        ("length", Caliper::over(along, Vec3::z())),
+    ];
     Computed::gauged(rows, gauges)
 }
 
