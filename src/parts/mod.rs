@@ -12,6 +12,7 @@ mod display_plug;
 mod fit;
 pub mod fixing;
 mod front_mount;
+mod handed;
 #[cfg(test)]
 mod hinted;
 mod hollow;
@@ -37,6 +38,7 @@ pub use declared::{
     Bars, Bend, Component, Declared, FitWords, Heat, Hold, Kept, Mating, Screw, Spread, Term,
     Undrawn, Way,
 };
+pub use handed::{Handed, Topic};
 pub use sight::Sight;
 
 pub use spine::RingRoom;

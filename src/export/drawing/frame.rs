@@ -227,7 +227,7 @@ fn symbol(projection: Projection, cell: &Extent) -> Vec<Item> {
 }
 
 /// A circle as a closed run.
-pub(super) fn circle(centre: Vec2, radius: f64) -> Vec<Vec2> {
+pub(crate) fn circle(centre: Vec2, radius: f64) -> Vec<Vec2> {
     const CHORDS: u32 = 72;
     let point = |i: u32| {
         let (sin, cos) = (TAU * f64::from(i % CHORDS) / f64::from(CHORDS)).sin_cos();

@@ -25,6 +25,7 @@ pub use axes::{RoundAxis, round_axes};
 pub use dimension::{Dimension, PlacedDimensions, Way, place};
 pub use eye::Eye;
 pub use font::{text_width, unprintable};
+pub(crate) use frame::circle;
 pub use frame::{Frame, Paper, Projection, Title};
 pub use lines::{LINE_TOLERANCE, ViewLines, line_mesh, view_lines};
 pub use pdf::pdf;

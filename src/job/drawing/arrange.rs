@@ -8,7 +8,7 @@ use crate::export::drawing::{
 use crate::measure::{Vec2, Vec3, number};
 
 /// Scales of drawings (ISO 5455), the largest first; the first number is the drawing's.
-pub(super) const SCALES: [(u32, u32); 7] =
+pub(in crate::job) const SCALES: [(u32, u32); 7] =
     [(10, 1), (5, 1), (2, 1), (1, 1), (1, 2), (1, 5), (1, 10)];
 
 /// Between neighbouring views with all that stands beside them, mm.

@@ -15,7 +15,8 @@ use crate::measure::{Vec2, Vec3, number};
 use crate::mesh::{Mesh, MeshError};
 
 use super::{Job, Made, MadeBody, fingerprint};
-use arrange::{Arranged, SCALES, Wanted, words};
+pub(super) use arrange::SCALES;
+use arrange::{Arranged, Wanted, words};
 pub use sizes::{Size, sizes};
 use views::{View, up_of, views};
 

@@ -224,22 +224,15 @@ impl Made<'_> {
         Ok(Computed::gauged(rows, self.gauges()))
     }
 
-    /// The z of a distance from the outer face of the negative end.
-    fn z(&self, along: f64) -> f64 {
-        let back = self.asked.values.choice("positive") == "back";
-        let along = if back { self.axial.total - along } else { along };
-        self.asked.values.number("from_z") + along
-    }
-
     /// Where a caliper reads the tray: amid the first piece of its lips.
     fn gauges(&self) -> [(&'static str, Caliper); 5] {
         let (spec, across, axial) = (self.asked.spec, self.across, self.axial);
         let (trough, thick) = (spec.trough(), self.lips.thickness);
         let (x, y, z) = (Vec3::x(), Vec3::y(), Vec3::z());
         let piece = self.shape.pieces[0];
-        let amid = self.z(0.5 * (piece.0 + piece.1));
+        let amid = self.place(0.5 * (piece.0 + piece.1));
         let centre = y * across.cell_y + z * amid;
-        let half_way = y * across.cell_y + z * self.z(0.5 * axial.total);
+        let half_way = y * across.cell_y + z * self.place(0.5 * axial.total);
         let tip = at_angle(round_tip(trough, thick, self.lips.wrap)) * (trough + 0.5 * thick);
         let side = x * (trough + 0.5 * thick);
         [
@@ -249,6 +242,12 @@ impl Made<'_> {
             ("finger_made", Caliper::between(half_way + side, z)),
             ("floor", Caliper::between(half_way - y * (trough + 0.5 * across.floor), y)),
         ]
+    }
+
+    /// Room between the lips and the bore, mm.
+    pub(super) fn beside_lips(&self) -> f64 {
+        let reach = self.across.cell_y + self.asked.spec.trough() + self.lips.thickness;
+        self.asked.fit.radius - reach
     }
 
     /// Choices, warnings and cautions of the tray.
@@ -313,7 +312,7 @@ impl Made<'_> {
             ));
         }
         let opens = self.lips.largest.deflection_mm;
-        let room = self.asked.fit.radius - (across.cell_y + spec.trough() + self.lips.thickness);
+        let room = self.beside_lips();
         if room < opens {
             out.push(note(format!(
                 "change the cell with the tray out of the handle: each lip opens by {opens:.2} mm, \
@@ -432,7 +431,7 @@ impl Made<'_> {
         }
         // Beside the axis, at the end that no opening reaches.
         let wall = Vec3::x() * (spec.outside - 0.5 * cover.spec.wall)
-            + Vec3::z() * self.z(cover.flange + PLAY + FROM_END);
+            + Vec3::z() * self.place(cover.flange + PLAY + FROM_END);
         Computed::gauged(rows, [("cover_wall_made", Caliper::between(wall, Vec3::x()))])
     }
 

@@ -4,10 +4,11 @@ use super::super::around::{CLEAR, drawn};
 use super::super::build::Ends;
 use super::super::caliper::Caliper;
 use super::super::declared::{Component, Declared, Mating, Screw, Term, Way};
+use super::super::handed::{Handed, Topic};
 use super::super::{Calculation, Computed, Message, PartContext, Severity};
 use super::socket::{LEAST_ENGAGEMENT, Socket};
 use super::spec::Spec;
-use crate::measure::{Unit, Values, Vec2, Vec3};
+use crate::measure::{Unit, Values, Vec2, Vec3, number};
 use crate::section::Region;
 
 /// Length of the front tube that is drawn, mm: any will do.
@@ -286,6 +287,15 @@ impl Made<'_> {
         self.board(&mut declared);
         self.tube(&mut declared);
         declared.screws.extend(self.screws());
+        declared.handed.extend(self.socket.screw.as_ref().map(|screw| {
+            let text = format!(
+                "the front tube is held by a screw M{} at {:.0} mm from the end cap: turn it out \
+                 until the tube pulls free, and back in until it just bears",
+                number(screw.thread),
+                screw.z
+            );
+            Handed::new(Topic::Screw, screw.z, text)
+        }));
         declared
     }
 

@@ -56,8 +56,14 @@ impl<'a> Made<'a> {
         0.5 * self.asked.outside.fit.bore - self.seat.floor - self.asked.gap
     }
 
-    fn turns(&self) -> f64 {
+    /// Turns from where the point is level with the bore's wall until it bears.
+    pub(super) fn turns(&self) -> f64 {
         self.stands_in() / self.asked.grub.pitch
+    }
+
+    /// Most torque on the key, N mm, where that is known.
+    pub(super) fn key_torque(&self) -> Option<f64> {
+        self.hold.as_ref().map(|hold| hold.key_n_mm)
     }
 
     pub(super) fn computed(&self) -> Vec<Computed> {
