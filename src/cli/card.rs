@@ -30,11 +30,9 @@ impl Card {
         let made = make(&job)?;
         let sheets = card(&job, &made, &stamp, self.sheet).map_err(|error| match error {
             CardError::Job(faults) => Stop::Faults(faults, Exit::BadInput),
-            other => Stop::Other {
-                exit: Exit::CannotBeMade,
-                what: other.to_string(),
-                hints: Vec::new(),
-            },
+            other => {
+                Stop::Other { exit: Exit::CannotBeMade, what: other.to_string(), hints: Vec::new() }
+            }
         })?;
         for (i, sheet) in sheets.iter().enumerate() {
             let number = if i == 0 { String::new() } else { format!("-{}", i + 1) };

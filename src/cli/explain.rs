@@ -26,7 +26,10 @@ impl Explain {
             let mut rows = vec![
                 vec!["handle".to_owned(), "the table [handle] of a job".to_owned()],
                 vec!["print".to_owned(), "the table [print] of a job".to_owned()],
-                vec!["card".to_owned(), "the table [card] of a job, for the owner's card".to_owned()],
+                vec![
+                    "card".to_owned(),
+                    "the table [card] of a job, for the owner's card".to_owned(),
+                ],
                 vec!["readings".to_owned(), "a file of readings of test prints".to_owned()],
                 vec!["measured".to_owned(), "what was read of a job's printed parts".to_owned()],
                 vec!["frame".to_owned(), "axes, angles and units".to_owned()],

@@ -24,6 +24,8 @@ const WALL: f64 = 0.82;
 const BESIDE: f64 = 0.93;
 /// Wall of a handle whose outside is not known, as a share of its bore: any will do.
 const WALL_SHARE: f64 = 0.06;
+/// How closely the place that a number points to is looked for, mm.
+const TIP_STEP: f64 = 0.5;
 /// How far a component may reach beyond the bore and still lie in it, mm.
 const BEYOND: f64 = 0.6;
 
@@ -66,7 +68,8 @@ impl<'a> Assembly<'a> {
         };
         let mut components = Vec::new();
         let declared = all().flat_map(|body| &body.body.declared.components);
-        for component in declared.filter(|c| !names.contains(&c.name.as_str()) && within(&c.solid)) {
+        for component in declared.filter(|c| !names.contains(&c.name.as_str()) && within(&c.solid))
+        {
             components.push(cut(&component.name, &component.solid)?);
         }
         let ends = made.iter().map(reach);
@@ -156,12 +159,8 @@ impl<'a> Assembly<'a> {
         let mut items = Vec::new();
         for joins in [false, true] {
             let parts = self.made.iter().enumerate().filter(|(_, p)| p.kind.joins() == joins);
-            let mut spots: Vec<(usize, Vec2)> = parts
-                .map(|(i, part)| {
-                    let (low, high) = reach(part);
-                    (i + 1, place(Vec2::new(0.5 * (low + high), self.tip(part, joins))))
-                })
-                .collect();
+            let mut spots: Vec<(usize, Vec2)> =
+                parts.map(|(i, part)| (i + 1, place(self.tip(i, part, joins)))).collect();
             spots.sort_by(|a, b| a.1.x.total_cmp(&b.1.x));
             let xs: Vec<f64> = spots.iter().map(|(_, p)| p.x).collect();
             let xs = apart(&xs, (field.low.x + BALLOON, field.high.x - BALLOON));
@@ -180,15 +179,17 @@ impl<'a> Assembly<'a> {
         items
     }
 
-    /// The height of a part that its number points to: near its upper edge, or its middle for
-    /// those that join others.
-    fn tip(&self, part: &Made, joins: bool) -> f64 {
-        let first = part.bodies.first();
-        let Some((low, high)) = first.map(|body| (body.bounds.0.y, body.bounds.1.y)) else {
-            return 0.0;
-        };
-        let share = if joins { 0.5 } else { 0.85 };
-        low + share * (high - low)
+    /// The place that a part's number points to: in the material of its first body that is
+    /// cut, nearest to its middle along the bore and its edge on the number's side.
+    fn tip(&self, number: usize, part: &Made, joins: bool) -> Vec2 {
+        let (low, high) = reach(part);
+        let edge = if joins { -self.bore } else { self.bore };
+        let wanted = Vec2::new(0.5 * (low + high), edge);
+        let before: usize = self.made[..number].iter().map(|part| part.bodies.len()).sum();
+        let lines = &self.bodies[before..before + part.bodies.len()];
+        let cut = lines.iter().map(|lines| lines.hatched(TIP_STEP)).find(|cut| !cut.is_empty());
+        let middles = cut.into_iter().flatten().map(|[a, b]| 0.5 * (a + b));
+        middles.min_by(|a, b| (a - wanted).norm().total_cmp(&(b - wanted).norm())).unwrap_or(wanted)
     }
 }
 

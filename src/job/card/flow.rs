@@ -4,12 +4,16 @@ use super::words::{Block, Line};
 use crate::export::drawing::{Extent, Item, Pen, Text, text_width};
 use crate::measure::Vec2;
 
-/// Heights of the capitals of headings and text, mm.
-const HEADING: f64 = 2.1;
-const LETTERS: f64 = 1.8;
-/// From line to line, and before a heading, mm.
-const STEP: f64 = 3.5;
-const BEFORE: f64 = 1.6;
+/// Heights of the capitals of text, mm: the largest that keeps all on one sheet is taken, or
+/// the smallest, which is still read at arm's length. Common practice, no source.
+const LETTERS: [f64; 4] = [2.5, 2.25, 2.0, 1.8];
+/// Height of the capitals of headings, from line to line, and before a heading, in those of
+/// text.
+const HEADING: f64 = 1.17;
+const STEP: f64 = 1.95;
+const BEFORE: f64 = 0.9;
+/// Height of the capitals of what is signed, mm.
+const SIGNED: f64 = 1.8;
 /// Columns of a sheet, and the room between them, mm.
 const COLUMNS: usize = 3;
 const GAP: f64 = 6.0;
@@ -23,6 +27,8 @@ struct Pencil<'a> {
     areas: &'a [Extent],
     pages: Vec<Vec<Item>>,
     column: usize,
+    /// Height of the capitals, mm.
+    letters: f64,
     /// The last baseline, mm.
     y: f64,
 }
@@ -39,6 +45,11 @@ impl Pencil<'_> {
 
     fn x(&self) -> f64 {
         self.area().low.x + self.column as f64 * (self.width() + GAP)
+    }
+
+    /// From line to line, mm.
+    fn step(&self) -> f64 {
+        STEP * self.letters
     }
 
     fn room(&self) -> f64 {
@@ -71,30 +82,33 @@ impl Pencil<'_> {
     }
 
     fn block(&mut self, block: &Block) {
-        let first = block.lines.first().map_or(0, |line| wrapped(&line.text, self.width()).len());
+        let first = block
+            .lines
+            .first()
+            .map_or(0, |line| wrapped(&line.text, self.width(), self.letters).len());
         let at_top = self.y <= self.area().low.y;
-        let needed = BEFORE + STEP * (1 + first) as f64;
+        let needed = (BEFORE + STEP * (1 + first) as f64) * self.letters;
         if !at_top && self.room() < needed {
             self.turn();
         }
         if self.y > self.area().low.y {
-            self.y += BEFORE;
+            self.y += BEFORE * self.letters;
         }
-        self.y += STEP;
+        self.y += self.step();
         let at = Vec2::new(self.x(), self.y);
-        let (heading, height) = (block.heading.clone(), HEADING);
-        self.write(Text::new(at, height, heading).bold());
+        let text = Text::new(at, HEADING * self.letters, block.heading.clone());
+        self.write(text.bold());
         block.lines.iter().for_each(|line| self.line(line));
     }
 
     fn line(&mut self, line: &Line) {
         let mut end = self.x();
-        for words in wrapped(&line.text, self.width()) {
-            if self.room() < STEP {
+        for words in wrapped(&line.text, self.width(), self.letters) {
+            if self.room() < self.step() {
                 self.turn();
             }
-            self.y += STEP;
-            let text = Text::new(Vec2::new(self.x(), self.y), LETTERS, words);
+            self.y += self.step();
+            let text = Text::new(Vec2::new(self.x(), self.y), self.letters, words);
             end = self.x() + text.width();
             self.write(text);
         }
@@ -106,26 +120,31 @@ impl Pencil<'_> {
             self.rule(from);
             return;
         }
-        if self.room() < STEP {
+        if self.room() < self.step() {
             self.turn();
         }
-        self.y += STEP;
+        self.y += self.step();
         let from = self.x();
         self.rule(from);
     }
 }
 
-/// The items of each sheet: the first has the first area, all others the last.
+/// The items of each sheet: the first has the first area, all others the last. In letters as
+/// large as keep all on one sheet, if any do.
 pub(super) fn flow(blocks: &[Block], areas: &[Extent]) -> Vec<Vec<Item>> {
-    let y = areas[0].low.y;
-    let mut pencil = Pencil { areas, pages: vec![Vec::new()], column: 0, y };
-    blocks.iter().for_each(|block| pencil.block(block));
-    pencil.pages
+    let at = |letters: f64| {
+        let y = areas[0].low.y;
+        let mut pencil = Pencil { areas, pages: vec![Vec::new()], column: 0, letters, y };
+        blocks.iter().for_each(|block| pencil.block(block));
+        pencil.pages
+    };
+    let one = LETTERS.into_iter().map(at).find(|pages| pages.len() == 1);
+    one.unwrap_or_else(|| at(LETTERS[LETTERS.len() - 1]))
 }
 
 /// A text as lines no longer than `width` mm; a word that is longer is cut.
-fn wrapped(text: &str, width: f64) -> Vec<String> {
-    let fits = |line: &str| text_width(line, LETTERS, false) <= width;
+fn wrapped(text: &str, width: f64, letters: f64) -> Vec<String> {
+    let fits = |line: &str| text_width(line, letters, false) <= width;
     let mut lines: Vec<String> = Vec::new();
     let mut line = String::new();
     for word in text.split(' ') {
@@ -154,13 +173,13 @@ pub(super) fn fields(rows: &[(&str, Option<&str>)], room: &Extent) -> Vec<Item> 
     let step = room.size().y / rows.len().max(1) as f64;
     for (i, (about, said)) in rows.iter().enumerate() {
         let y = room.low.y + (i as f64 + 0.9) * step;
-        let label = Text::new(Vec2::new(room.low.x, y), LETTERS, format!("{about}:"));
+        let label = Text::new(Vec2::new(room.low.x, y), SIGNED, format!("{about}:"));
         let from = room.low.x + label.width() + 1.5;
         items.push(Item::Text(label));
         match said {
             Some(said) => {
-                let line = wrapped(said, room.high.x - from).swap_remove(0);
-                items.push(Item::Text(Text::new(Vec2::new(from, y), LETTERS, line)));
+                let line = wrapped(said, room.high.x - from, SIGNED).swap_remove(0);
+                items.push(Item::Text(Text::new(Vec2::new(from, y), SIGNED, line)));
             }
             None => items.push(Item::line(
                 Pen::Thin,

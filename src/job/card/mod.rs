@@ -38,7 +38,11 @@ pub const CARD: &[Param] = &[
         doc: "What each plunger does, in their order from the end cap.",
     },
     Param::note("light", 240, "What the pixels' colours mean, and how they are changed."),
-    Param::note("finish", 240, "Paint and other finish: what it is, what it stands, how to mend it."),
+    Param::note(
+        "finish",
+        240,
+        "Paint and other finish: what it is, what it stands, how to mend it.",
+    ),
     Param::note("care", 400, "How to clean, store and look after the prop."),
 ];
 
@@ -88,7 +92,7 @@ pub fn card(job: &Job, made: &[Made], stamp: &str, paper: Paper) -> Result<Vec<S
             part: format!("{} parts", made.len()),
             material: profile(job, "material"),
             printer: profile(job, "printer"),
-            tolerance: String::new(),
+            tolerance: "see the drawings".to_owned(),
             scale: assembly.scale_words(&field),
             sheet: format!("{} / {count}", i + 1),
             fingerprint: fingerprint(job).chars().take(PRINTED_FINGERPRINT).collect(),

@@ -62,7 +62,7 @@ pub(super) fn blocks(job: &Job, made: &[Made]) -> Vec<Block> {
                 let does = job.card().map_or(&[][..], |values| values.list("control"));
                 let each = said.enumerate().map(|(i, said)| {
                     let does = does.get(i).map(|values| values.text("does"));
-                    Line::either(&said.text, does)
+                    Line::either(&capital(&said.text), does)
                 });
                 each.collect()
             }
@@ -134,9 +134,14 @@ pub(super) fn signed(job: &Job) -> Vec<(&'static str, Option<&str>)> {
 
 /// A text as a sentence.
 fn sentence(text: &str) -> String {
+    format!("{}.", capital(text))
+}
+
+/// A text that begins with a capital.
+fn capital(text: &str) -> String {
     let mut letters = text.chars();
     match letters.next() {
-        Some(first) => format!("{}{}.", first.to_uppercase(), letters.as_str()),
+        Some(first) => format!("{}{}", first.to_uppercase(), letters.as_str()),
         None => String::new(),
     }
 }

@@ -101,13 +101,12 @@ impl Made<'_> {
             a.max(b)
         );
         let largest = &self.lips.largest;
-        let tray = match self.beside_lips() < largest.deflection_mm {
-            true => "with the tray out of the handle, ",
-            false => "",
-        };
         let force =
             largest.pull_out_n.map_or_else(String::new, |n| format!(", with about {n:.0} N"));
-        let out = format!("{tray}lift it out past its lips, towards the switches' side{force}");
+        let out = format!(
+            "to change it, take the tray out of the handle and lift the cell out past its lips, \
+             towards the switches' side{force}"
+        );
         let caution = match cell.li_ion() {
             true => {
                 "a Li-ion cell can burn or burst when it is shorted, crushed, pierced, heated or \

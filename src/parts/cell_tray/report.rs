@@ -244,12 +244,6 @@ impl Made<'_> {
         ]
     }
 
-    /// Room between the lips and the bore, mm.
-    pub(super) fn beside_lips(&self) -> f64 {
-        let reach = self.across.cell_y + self.asked.spec.trough() + self.lips.thickness;
-        self.asked.fit.radius - reach
-    }
-
     /// Choices, warnings and cautions of the tray.
     pub(super) fn tray_messages(&self) -> Vec<Message> {
         let (spec, across, axial) = (self.asked.spec, self.across, self.axial);
@@ -312,7 +306,7 @@ impl Made<'_> {
             ));
         }
         let opens = self.lips.largest.deflection_mm;
-        let room = self.beside_lips();
+        let room = self.asked.fit.radius - (across.cell_y + spec.trough() + self.lips.thickness);
         if room < opens {
             out.push(note(format!(
                 "change the cell with the tray out of the handle: each lip opens by {opens:.2} mm, \
