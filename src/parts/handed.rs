@@ -54,7 +54,7 @@ impl Handed {
 /// A clocking angle, for people.
 pub(super) fn clocked(degrees: f64) -> String {
     let turn = degrees.rem_euclid(360.0);
-    if turn < ALIKE || turn > 360.0 - ALIKE {
+    if !(ALIKE..=360.0 - ALIKE).contains(&turn) {
         return "on the switches' side".to_owned();
     }
     format!("{turn:.0} degrees counter-clockwise from the switches, seen from the front")

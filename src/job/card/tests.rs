@@ -20,11 +20,13 @@ fn carded(job: &Job, made: &[Made]) -> Result<Vec<Sheet>, CardError> {
 }
 
 fn texts(items: &[Item]) -> Vec<&Text> {
-    let text = |item| match item {
-        &Item::Text(ref text) => Some(text),
-        _ => None,
-    };
-    items.iter().filter_map(text).collect()
+    let mut texts = Vec::new();
+    for item in items {
+        if let Item::Text(text) = item {
+            texts.push(text);
+        }
+    }
+    texts
 }
 
 #[track_caller]
