@@ -169,3 +169,46 @@ fn files_are_the_same_twice_and_texts_cannot_break_them() {
     let pages = |bytes: &[u8]| bytes.windows(11).filter(|w| w == b"/Type /Page").count();
     assert_eq!((pages(&one), pages(&two)), (2, 3), "the tree of pages, and each page");
 }
+
+/// The texts of a PDF's pages, read back from their packed streams.
+fn written(pdf: &[u8]) -> String {
+    use std::io::Read;
+    let find = |from: usize, what: &[u8]| {
+        pdf[from..].windows(what.len()).position(|w| w == what).map(|at| from + at)
+    };
+    let (mut out, mut at) = (Vec::new(), 0);
+    while let Some(start) = find(at, b"stream\n") {
+        let end = find(start, b"\nendstream").expect("it ends");
+        flate2::read::ZlibDecoder::new(&pdf[start + 7..end]).read_to_end(&mut out).expect("packed");
+        at = end + 10;
+    }
+    out.iter().map(|byte| char::from(*byte)).collect()
+}
+
+#[test]
+fn the_pdf_has_the_texts_and_lines_of_the_sheet() {
+    let at = Vec2::new(30.0, 40.0);
+    let up = Text::new(at, 2.5, "Ø31.15").upwards().anchored(Anchor::Middle);
+    let sheet = Sheet {
+        width: 100.0,
+        height: 80.0,
+        title: "t".into(),
+        group: LineGroup::Third,
+        items: vec![
+            Item::line(Pen::Hidden, Vec2::new(1.0, 2.0), Vec2::new(3.5, 4.0)),
+            Item::Text(Text::new(at, 2.5, "жезл 5")),
+            Item::Text(up.clone()),
+        ],
+    };
+    let text = written(&pdf(std::slice::from_ref(&sheet), "t"));
+    for part in ["0.18 w", "[3 0.75] 0 d", "1 2 m", "3.5 4 l", "(???? 5) Tj"] {
+        assert!(text.contains(part), "{part} in {text}");
+    }
+    // A turned text starts half its length below its middle.
+    let start = up.start();
+    near(start.y, 40.0 + 0.5 * up.width());
+    let turned =
+        text.lines().find_map(|line| line.strip_prefix("0 -1 -1 0 30 ")?.strip_suffix(" Tm"));
+    let turned: f64 = turned.expect("a turned text").parse().expect("a number");
+    assert!((turned - start.y).abs() < 1e-3, "{turned}, not {}", start.y);
+}

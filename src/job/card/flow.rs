@@ -12,8 +12,10 @@ const LETTERS: [f64; 4] = [2.5, 2.25, 2.0, 1.8];
 const HEADING: f64 = 1.17;
 const STEP: f64 = 1.95;
 const BEFORE: f64 = 0.9;
-/// Height of the capitals of what is signed, mm.
+/// Height of the capitals of what is signed, mm, and of what the job says there: the largest
+/// that needs two lines at most, or the smallest.
 const SIGNED: f64 = 1.8;
+const WRITTEN: [f64; 3] = [1.8, 1.5, 1.2];
 /// Columns of a sheet, and the room between them, mm.
 const COLUMNS: usize = 3;
 const GAP: f64 = 6.0;
@@ -147,7 +149,7 @@ fn wrapped(text: &str, width: f64, letters: f64) -> Vec<String> {
     let fits = |line: &str| text_width(line, letters, false) <= width;
     let mut lines: Vec<String> = Vec::new();
     let mut line = String::new();
-    for word in text.split(' ') {
+    for word in text.split([' ', '\t', '\n', '\r']) {
         let longer = if line.is_empty() { word.to_owned() } else { format!("{line} {word}") };
         if fits(&longer) {
             line = longer;
@@ -172,14 +174,21 @@ pub(super) fn fields(rows: &[(&str, Option<&str>)], room: &Extent) -> Vec<Item> 
     let mut items = Vec::new();
     let step = room.size().y / rows.len().max(1) as f64;
     for (i, (about, said)) in rows.iter().enumerate() {
-        let y = room.low.y + (i as f64 + 0.9) * step;
+        let y = room.low.y + (i as f64 + 0.5) * step;
         let label = Text::new(Vec2::new(room.low.x, y), SIGNED, format!("{about}:"));
         let from = room.low.x + label.width() + 1.5;
         items.push(Item::Text(label));
         match said {
             Some(said) => {
-                let line = wrapped(said, room.high.x - from, SIGNED).swap_remove(0);
-                items.push(Item::Text(Text::new(Vec2::new(from, y), SIGNED, line)));
+                let room = room.high.x - from;
+                let at = |letters: f64| (letters, wrapped(said, room, letters));
+                let sizes = WRITTEN.into_iter().map(at);
+                let few = sizes.clone().find(|(_, lines)| lines.len() <= 2);
+                let Some((letters, lines)) = few.or_else(|| sizes.last()) else { continue };
+                for (k, line) in lines.into_iter().enumerate() {
+                    let y = y + k as f64 * STEP * letters;
+                    items.push(Item::Text(Text::new(Vec2::new(from, y), letters, line)));
+                }
             }
             None => items.push(Item::line(
                 Pen::Thin,

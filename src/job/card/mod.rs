@@ -31,7 +31,7 @@ const MAX_CONTROLS: usize = 16;
 /// Rows of `[card]`.
 pub const CARD: &[Param] = &[
     Param::note("owner", 80, "Who the prop is handed to."),
-    Param::note("maker", 120, "Who fitted it, and how to reach them."),
+    Param::note("maker", 80, "Who fitted it, and how to reach them."),
     Param {
         key: "control",
         kind: Kind::List { rows: CONTROL, count: (0, MAX_CONTROLS), starts: 0 },

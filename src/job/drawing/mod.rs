@@ -289,7 +289,7 @@ impl<'a> Drawing<'a> {
         let shown = if left.len() <= most { left.len() } else { most.saturating_sub(1) };
         for &number in &left[..shown] {
             let size = &self.sizes[number];
-            let text = within(&format!("{}: {}", size.what, words(size)), &corner);
+            let text = within(&format!("{}  {}", words(size), size.what), &corner);
             say(text, Some(size), &mut at, &mut items);
         }
         if shown < left.len() {
@@ -301,7 +301,7 @@ impl<'a> Drawing<'a> {
     }
 }
 
-/// A note as long as the corner is wide.
+/// A note, cut where the corner ends: its number stands first.
 fn within(text: &str, corner: &Extent) -> String {
     let room = corner.size().x - 2.0 * INSET;
     let mut kept = text.to_owned();
