@@ -5,6 +5,9 @@ mod sizes;
 mod views;
 
 #[cfg(test)]
+mod random_tests;
+
+#[cfg(test)]
 mod tests;
 
 use crate::export::drawing::{

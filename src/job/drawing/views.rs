@@ -66,16 +66,29 @@ pub(super) struct View {
     pub(super) sizes: Vec<usize>,
 }
 
-/// The way that is up in the views of a body: the way it faces if it is printed lying, else
-/// that to the switches.
+/// The way that is up in the views of a body: the way it faces if it is printed lying; else
+/// that to the switches, unless all that calipers read across the bore lies askew to it.
 pub(super) fn up_of(made: &MadeBody) -> Vec3 {
     let up = made.up();
-    let lies = up.z.abs() < SAME;
-    match lies {
-        true if up.y < 0.0 => -up,
-        true => up,
-        false => Vec3::y(),
+    if up.z.abs() < SAME {
+        return if up.y < 0.0 { -up } else { up };
     }
+    let calipers = made.body.computed.iter().filter_map(|row| row.caliper);
+    let across = calipers.map(|caliper| caliper.along).filter(|along| along.z.abs() < SAME);
+    let is_askew = |along: &Vec3| along.x.abs() > SAME && along.y.abs() > SAME;
+    let (askew, straight): (Vec<Vec3>, Vec<Vec3>) = across.partition(is_askew);
+    match askew.first() {
+        Some(along) if straight.is_empty() => upward(*along),
+        _ => Vec3::y(),
+    }
+}
+
+/// Of a direction across the bore, its opposite and those square to it, that which is nearest
+/// to +y.
+fn upward(along: Vec3) -> Vec3 {
+    let aside = Vec3::z().cross(&along);
+    let all = [along, aside, -along, -aside];
+    all.into_iter().max_by(|a, b| a.y.total_cmp(&b.y)).unwrap_or(Vec3::y())
 }
 
 /// The views of a body: from the side (cut through the axis if too much is hidden there), the
