@@ -1,9 +1,11 @@
 //! The command line: reads arguments, calls the library, prints.
 
 mod batch;
+mod card;
 mod check;
 mod correct;
 mod coupon;
+mod drawing;
 mod explain;
 mod findings;
 mod fit_report;
@@ -88,6 +90,8 @@ What is known by name: borewright profiles cells
 Will a mesh print:     borewright check rod.stl --printer fdm-medium --material petg
 What fits a chassis:   borewright survey chassis.stl
 The trade's sums:      borewright work leaf-contact
+On paper, with sizes:  borewright drawing rod.toml
+For the prop's owner:  borewright card rod.toml
 What a printer does:   borewright coupon --printer fdm-medium --out pieces
 What test prints say:  borewright correct pieces/readings.toml
 How the parts sit:     borewright fit-report rod.toml
@@ -132,6 +136,10 @@ enum Command {
     Layout(layout::Layout),
     /// Draw the parts of job files: a PNG, or in the terminal
     Picture(picture::Picture),
+    /// Draw the parts with their dimensions, to check prints with a caliper: SVG and PDF
+    Drawing(drawing::Drawing),
+    /// Write the card that goes with the prop to its owner: SVG and PDF
+    Card(card::Card),
     /// Make test pieces for a printer, and a file to write their readings into
     Coupon(coupon::Coupon),
     /// Work out what a printer does to sizes, from readings of test prints
@@ -293,6 +301,8 @@ fn dispatch(
         Command::Picture(command) => command.run(env)?,
         Command::Serve(command) => command.run(env)?,
         Command::BuildForPage(command) => command.run(env)?,
+        Command::Drawing(command) => command.run(env)?,
+        Command::Card(command) => command.run(env)?,
         Command::New(command) => command.run(env)?,
         Command::Worksheet(command) => command.run(env)?,
         Command::Profiles(command) => command.run(env)?,

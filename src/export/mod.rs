@@ -1,5 +1,6 @@
-//! Bytes for other programs: STL, STEP, 3MF, PNG. No I/O.
+//! Bytes for other programs: STL, STEP, 3MF, PNG, SVG, PDF. No I/O.
 
+pub mod drawing;
 mod picture;
 mod step;
 mod stl;

@@ -3,11 +3,13 @@
 mod after_print;
 mod batch;
 mod beside;
+mod card;
 mod change;
 mod checked;
 mod corrected;
 mod coupon;
 mod digest;
+mod drawing;
 mod estimates;
 mod files;
 mod fingerprint;
@@ -49,11 +51,13 @@ pub use batch::{
     RecordBody, RecordFile, Step, Summary, Variant, Variants, work,
 };
 pub use beside::beside;
+pub use card::{CARD, CardError, card};
 pub use change::{TextChange, TextChangeError, changed, with_part};
 pub use checked::{Checked, Warmth, check_made, wall_warmth};
 pub use corrected::{MeasuredProfile, PRINTERS_FILE, ProfileError, measured_profile};
 pub use coupon::{Coupon, ReadSize, guide, read_sizes, readings_file};
 pub(crate) use digest::verdict;
+pub use drawing::{BodyDrawing, DrawingError, DrawingWishes, Size, drawings, sizes};
 pub use files::{FORMATS, FormatError, JOB_OUTPUTS, JobOutput, NamedBytes, body_files, files};
 pub(crate) use fingerprint::digest as digest_of;
 pub use fingerprint::fingerprint;
@@ -153,6 +157,7 @@ pub struct Job {
     handle: Handle,
     print: Values,
     allowed: Vec<Allowance>,
+    card: Option<Values>,
     parts: Vec<Part>,
 }
 
@@ -214,7 +219,7 @@ impl Job {
         let mut reader = Reader { source, library: &library, faults: &mut faults, files };
         let top = document.get_ref();
         for (key, _) in top.iter() {
-            const KNOWN: [&str; 4] = ["format", "handle", "print", "part"];
+            const KNOWN: [&str; 5] = ["format", "handle", "print", "card", "part"];
             if !KNOWN.contains(&&**key.get_ref()) {
                 reader.unknown_key(key, "", KNOWN.into_iter(), None);
             }
@@ -236,10 +241,11 @@ impl Job {
             }
         });
         let allowed = print.as_ref().map_or_else(Vec::new, |p| read_allowed(&mut reader, p));
+        let card = top.get("card").and_then(|_| section(&mut reader, top, "card", CARD));
         let parts = read_parts(&mut reader, top.get("part"), kinds);
         let read = handle.zip(print).map(|(handle, print)| (handle, print, parts));
         let (handle, print, parts) = faults.or_value(read)?;
-        Ok(Self { source: source.clone(), library, handle, print, allowed, parts })
+        Ok(Self { source: source.clone(), library, handle, print, allowed, card, parts })
     }
 
     /// The text that the job was read from.
@@ -265,6 +271,11 @@ impl Job {
     /// Errors of the checks that may pass.
     pub fn allowed(&self) -> &[Allowance] {
         &self.allowed
+    }
+
+    /// Values of [`CARD`], if the job has that table.
+    pub fn card(&self) -> Option<&Values> {
+        self.card.as_ref()
     }
 
     /// The parts, in the order of the file.

@@ -2,6 +2,7 @@
 //! meets other things and how it should sit there, what is put into it, what
 //! bends in use.
 
+use super::handed::Handed;
 use super::sight::Sight;
 use crate::measure::{Vec2, Vec3};
 use crate::solid::Solid;
@@ -23,6 +24,8 @@ pub struct Declared {
     pub screws: Vec<Screw>,
     /// What keeps loose things in it.
     pub kept: Vec<Kept>,
+    /// What the owner should know of it.
+    pub handed: Vec<Handed>,
     /// The lamp that it hides.
     pub sight: Option<Sight>,
     /// Which way is up while it is printed, a unit vector; none: +z.
@@ -39,6 +42,7 @@ impl Declared {
         self.heats.extend(other.heats);
         self.screws.extend(other.screws);
         self.kept.extend(other.kept);
+        self.handed.extend(other.handed);
         self.sight = self.sight.or(other.sight);
         self.up = self.up.or(other.up);
         self

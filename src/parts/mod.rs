@@ -4,6 +4,7 @@ mod adapter_ring;
 mod around;
 mod board_sled;
 mod build;
+mod caliper;
 mod cell_tray;
 mod crystal_cradle;
 mod declared;
@@ -11,6 +12,7 @@ mod display_plug;
 mod fit;
 pub mod fixing;
 mod front_mount;
+mod handed;
 #[cfg(test)]
 mod hinted;
 mod hollow;
@@ -32,10 +34,12 @@ mod wedge;
 mod wire_cover;
 
 pub(crate) use around::BORE;
+pub use caliper::{Caliper, Jaws};
 pub use declared::{
     Bars, Bend, Component, Declared, FitWords, Heat, Hold, Kept, Mating, Screw, Spread, Term,
     Undrawn, Way,
 };
+pub use handed::{Handed, Topic};
 pub use sight::Sight;
 
 pub use spine::RingRoom;
@@ -175,12 +179,14 @@ pub struct Computed {
     pub unit: Unit,
     /// How it is read off a print, if a caliper can.
     pub reading: Option<Reading>,
+    /// The line that a caliper reads it along, for drawings.
+    pub caliper: Option<Caliper>,
 }
 
 impl Computed {
     /// A value with its key, meaning and unit.
     pub fn new(key: impl Into<String>, what: impl Into<String>, value: f64, unit: Unit) -> Self {
-        Self { key: key.into(), what: what.into(), value, unit, reading: None }
+        Self { key: key.into(), what: what.into(), value, unit, reading: None, caliper: None }
     }
 
     /// The same with how a caliper reads it: what, along which axis of the

@@ -127,6 +127,42 @@ impl Solid {
         }
         (low, high)
     }
+
+    /// The point that lies furthest in a direction, of any length but zero: exact as
+    /// [`Solid::bounds`] is, for the same reason; on traced curves to a thousandth of their
+    /// length. Of several the first.
+    pub fn furthest(&self, way: Vec3) -> Vec3 {
+        /// Pieces that traced curves are looked at in.
+        const PIECES: u32 = 1024;
+        let mut best = self.vertices()[0];
+        let mut meet = |p: Vec3| {
+            // Float noise does not choose between points of one face.
+            if (p - best).dot(&way) > 1e-9 * way.norm() {
+                best = p;
+            }
+        };
+        for edge in self.edges() {
+            let (from, to) = edge.curve.range();
+            meet(edge.curve.point(from));
+            meet(edge.curve.point(to));
+            let summit = match &edge.curve {
+                Curve::Line { .. } => continue,
+                Curve::Circle { x, y, .. } | Curve::Ellipse { x, y, .. } => {
+                    way.dot(y).atan2(way.dot(x))
+                }
+                Curve::Traced { .. } => {
+                    let at = |i| from + (to - from) * f64::from(i) / f64::from(PIECES);
+                    (1..PIECES).for_each(|i| meet(edge.curve.point(at(i))));
+                    continue;
+                }
+            };
+            let turn = (summit - from).rem_euclid(TAU);
+            if turn <= to - from {
+                meet(edge.curve.point(from + turn));
+            }
+        }
+        best
+    }
 }
 
 /// Signed volume enclosed by `faces`, mm3: positive when they face outwards;

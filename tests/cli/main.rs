@@ -1,8 +1,10 @@
 //! From a text to a validated job, and the command line around it.
 
+mod card;
 mod commands;
 mod correct;
 mod coupon;
+mod drawing;
 mod faults;
 mod fit_report;
 mod layout;

@@ -1,9 +1,10 @@
 //! The values and words that the report gives of an adapter ring.
 
 use super::super::build::Ends;
+use super::super::caliper::Caliper;
 use super::super::{Computed, Message, PartContext, Severity};
 use super::spec::Ring;
-use crate::measure::{Measured, Unit, Values, number};
+use crate::measure::{Measured, Unit, Values, Vec3, number};
 use crate::trade::split_ring::{SplitRing, split_ring};
 
 /// All that is known of a ring, or one of its shims, that was made.
@@ -71,7 +72,17 @@ impl Made<'_> {
             rows = Computed::read_in(rows, "ring_outside", Measured::Outside, None, over);
         }
         let inside = "inner jaws in the ring, turned";
-        Computed::read_in(rows, "ring_inside", Measured::Gap, None, inside)
+        rows = Computed::read_in(rows, "ring_inside", Measured::Gap, None, inside);
+        let middle = Vec3::z() * (0.5 * (ring.low + ring.high));
+        let wall = middle + Vec3::x() * (0.5 * (outer + ring.inner));
+        let flange = ring.flange.map_or(middle, |(thick, _)| Vec3::z() * (-0.5 * thick));
+        let gauges = [
+            ("ring_outside", Caliper::over(middle, Vec3::x()).round()),
+            ("ring_inside", Caliper::between(middle, Vec3::x()).round()),
+            ("wall", Caliper::between(wall, Vec3::x())),
+            ("flange_diameter", Caliper::over(flange, Vec3::x()).round()),
+        ];
+        Computed::gauged(rows, gauges)
     }
 
     pub(super) fn messages(&self) -> Vec<Message> {

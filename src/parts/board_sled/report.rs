@@ -1,5 +1,6 @@
 //! The values and messages that the report gives of a sled and its gate.
 
+use super::super::caliper::Caliper;
 use super::super::{Calculation, Computed, Message, PartContext, Severity};
 use super::gate::Gate;
 use super::plan::Plan;
@@ -7,7 +8,7 @@ use super::rails::held;
 use super::room::{chord, corners, reach};
 use super::shape::{FAR, keep_outs, middle, ports};
 use super::spec::{Hold, Relief, Span, Spec};
-use crate::measure::{Unit, Values};
+use crate::measure::{Unit, Values, Vec3};
 
 /// Everything that was found out about a sled.
 pub(super) struct Facts<'a> {
@@ -52,8 +53,11 @@ impl Facts<'_> {
             along.board,
         ));
         rows.push(mm("room_half", "half the width of the board's room", plan.half));
+        rows.push(mm("room_width", "width of the board's room", 2.0 * plan.half));
+        rows.push(mm("room_height", "height of the board's room", h.room.1 - h.room.0));
         span(&mut rows, "room_y", "the board's room, height", h.room);
         span(&mut rows, "room_z", "the board's room, along the bore", along.room);
+        rows.push(mm("well_width", "width of the well", 2.0 * plan.well));
         rows.push(mm("well_half", "half the width of the well", plan.well));
         rows.push(mm("top", "top of the walls beside the board", plan.top));
         rows.push(mm("bar", "top of the wall at the front", h.bar));
@@ -112,7 +116,19 @@ impl Facts<'_> {
             rows.push(mm(format!("stepped{}", i + 1), what, *z));
         }
         rows.push(mm("chamfer_high", "chamfer made at the front end", self.chamfer));
-        rows
+        let amid = |low: f64, high: f64| 0.5 * (low + high);
+        let z = amid(along.room.0, along.room.1);
+        let room = Vec3::new(0.0, amid(h.room.0, h.room.1), z);
+        let rail = Vec3::new(amid(plan.well, plan.half), room.y, z);
+        let well = Vec3::new(0.0, amid(h.floor, h.room.0), z);
+        let gauges = [
+            ("room_width", Caliper::between(room, Vec3::x())),
+            ("room_height", Caliper::between(rail, Vec3::y())),
+            ("well_width", Caliper::between(well, Vec3::x())),
+        ];
+        // Rails alone have a roof over the board.
+        let wanted = gauges.into_iter().filter(|(key, _)| spec.rails() || *key != "room_height");
+        Computed::gauged(rows, wanted.collect::<Vec<_>>())
     }
 
     /// How much room is left beside what stands off the board.
@@ -139,6 +155,8 @@ impl Facts<'_> {
     /// The computed values of the gate.
     pub(super) fn gate_computed(&self, gate: &Gate) -> Vec<Computed> {
         let mut rows = vec![
+            mm("width", "its width", 2.0 * gate.half),
+            mm("thickness", "its thickness", gate.z.gate.1 - gate.z.gate.0),
             mm("half", "half its width", gate.half),
             mm("held", "how far it is held on either side", gate.z.held),
         ];
@@ -162,7 +180,14 @@ impl Facts<'_> {
         if !gate.slots.is_empty() {
             rows.push(mm("slot_bottom", "height of the slots' bottoms", gate.slot_bottom));
         }
-        rows
+        let (low, high) = gate.z.gate;
+        let foot = gate.opening.map_or(gate.y.1, |(_, bar)| bar);
+        let middle = Vec3::new(0.0, 0.5 * (gate.y.0 + foot), 0.5 * (low + high));
+        let gauges = [
+            ("width", Caliper::over(middle, Vec3::x())),
+            ("thickness", Caliper::over(middle, Vec3::z())),
+        ];
+        Computed::gauged(rows, gauges)
     }
 
     pub(super) fn worked(&self) -> Vec<Calculation> {

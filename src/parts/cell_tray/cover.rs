@@ -14,7 +14,7 @@ use crate::trade::lip::{Lip, LipInput, curved_lip};
 /// Share of the end wall that stays full as a flange beside the cover.
 const FLANGE: f64 = 0.5;
 /// Axial play of the cover between the flanges, on each side, mm.
-const PLAY: f64 = 0.15;
+pub(super) const PLAY: f64 = 0.15;
 /// Wrap past the middle that is tried, degrees.
 const WRAP: (u32, u32) = (5, 35);
 /// Distance of the cover's edges from the base and of the rebate from them,

@@ -1,6 +1,7 @@
 //! What a tray and its cover state for the checker.
 
 use super::super::declared::{Bend, Declared, Heat, Mating, Term};
+use super::super::handed::{Handed, Topic};
 use super::super::mating::in_bore;
 use super::report::Made;
 use crate::measure::Vec3;
@@ -81,8 +82,48 @@ impl Made<'_> {
             bends: bends.into(),
             heats: vec![self.cell_heat(axis, "the lips can let go")],
             up: spec.lying.then(Vec3::y),
+            handed: self.handed(middle),
             ..Declared::default()
         }
+    }
+
+    /// How the owner changes the cell, and what to mind.
+    fn handed(&self, middle: f64) -> Vec<Handed> {
+        let cell = &self.asked.spec.cell;
+        let back = self.asked.values.choice("positive") == "back";
+        let (negative, positive) = if back { ("front", "end cap") } else { ("end cap", "front") };
+        let (a, b) = (self.place(0.0), self.place(self.axial.total));
+        let place = format!(
+            "{} cell, {:.0} to {:.0} mm from the end cap: its negative end is towards the \
+             {negative}, its positive end towards the {positive}",
+            cell.name,
+            a.min(b),
+            a.max(b)
+        );
+        let largest = &self.lips.largest;
+        let force =
+            largest.pull_out_n.map_or_else(String::new, |n| format!(", with about {n:.0} N"));
+        let out = format!(
+            "to change it, take the tray out of the handle and lift the cell out past its lips, \
+             towards the switches' side{force}"
+        );
+        let caution = match cell.li_ion() {
+            true => {
+                "a Li-ion cell can burn or burst when it is shorted, crushed, pierced, heated or \
+                 charged wrongly; the cell maker's data sheet and local rules decide how it is \
+                 charged, carried, stored and thrown away; never use one that is dented or whose \
+                 wrap is torn; take it out before the prop is stored or sent"
+            }
+            false => {
+                "take the cell out when it is flat or the prop is stored, for it can leak; the cell \
+                 maker's data sheet and local rules decide how it is used and thrown away"
+            }
+        };
+        vec![
+            Handed::new(Topic::Cell, middle, place),
+            Handed::new(Topic::Cell, middle, out),
+            Handed::new(Topic::Caution, middle, caution),
+        ]
     }
 
     fn cell_heat(&self, at: Vec3, risk: &str) -> Heat {

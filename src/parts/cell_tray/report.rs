@@ -1,15 +1,16 @@
 //! What a fitter wants to see of a tray and its cover.
 
 use super::super::build::Ends;
+use super::super::caliper::Caliper;
 use super::super::{Calculation, Computed, Message, Refusal, Severity};
 use super::across::Across;
 use super::axial::{Axial, Contacts, Sprung};
-use super::cover::{Cover, HOLD_WEAK};
+use super::cover::{Cover, HOLD_WEAK, PLAY};
 use super::lips::Lips;
 use super::refuse::Asked;
-use super::shape::Shape;
+use super::shape::{Shape, at_angle, round_tip};
 use super::spec::Opening;
-use crate::measure::{Axis, Measured, Unit, number};
+use crate::measure::{Axis, Measured, Unit, Vec3, number};
 use crate::trade::TradeError;
 use crate::trade::wire::{Wire, WireInput, gauge_of_strands, wire};
 
@@ -21,6 +22,8 @@ const WARM: f64 = 40.0;
 /// Share of the free-air current advised for wires in a tube. Common
 /// practice, no source.
 const DERATING: f64 = 0.5;
+/// From the cover's end to where a caliper reads its wall, mm.
+const FROM_END: f64 = 0.5;
 /// Millimetres in a metre.
 const PER_METRE: f64 = 1000.0;
 
@@ -217,7 +220,28 @@ impl Made<'_> {
             }
         }
         let at = "inner jaws between the lips' tips, without pressing";
-        Ok(Computed::read_in(rows, "mouth", Measured::Gap, Some(Axis::X), at))
+        let rows = Computed::read_in(rows, "mouth", Measured::Gap, Some(Axis::X), at);
+        Ok(Computed::gauged(rows, self.gauges()))
+    }
+
+    /// Where a caliper reads the tray: amid the first piece of its lips.
+    fn gauges(&self) -> [(&'static str, Caliper); 5] {
+        let (spec, across, axial) = (self.asked.spec, self.across, self.axial);
+        let (trough, thick) = (spec.trough(), self.lips.thickness);
+        let (x, y, z) = (Vec3::x(), Vec3::y(), Vec3::z());
+        let piece = self.shape.pieces[0];
+        let amid = self.place(0.5 * (piece.0 + piece.1));
+        let centre = y * across.cell_y + z * amid;
+        let half_way = y * across.cell_y + z * self.place(0.5 * axial.total);
+        let tip = at_angle(round_tip(trough, thick, self.lips.wrap)) * (trough + 0.5 * thick);
+        let side = x * (trough + 0.5 * thick);
+        [
+            ("trough", Caliper::between(centre, x).round()),
+            ("mouth", Caliper::between(centre + y * tip.y, x)),
+            ("lip_thickness_made", Caliper::between(centre + side, x)),
+            ("finger_made", Caliper::between(half_way + side, z)),
+            ("floor", Caliper::between(half_way - y * (trough + 0.5 * across.floor), y)),
+        ]
     }
 
     /// Choices, warnings and cautions of the tray.
@@ -376,6 +400,7 @@ impl Made<'_> {
 
     /// Computed values of the cover.
     pub(super) fn cover_values(&self, cover: &Cover) -> Vec<Computed> {
+        let spec = self.asked.spec;
         let row =
             |key: &str, what: &str, value: f64, unit: Unit| Computed::new(key, what, value, unit);
         let mut rows = vec![
@@ -398,7 +423,10 @@ impl Made<'_> {
         for (key, what, force) in forces {
             rows.extend(force.map(|n| row(key, what, n, Unit::Newton)));
         }
-        rows
+        // Beside the axis, at the end that no opening reaches.
+        let wall = Vec3::x() * (spec.outside - 0.5 * cover.spec.wall)
+            + Vec3::z() * self.place(cover.flange + PLAY + FROM_END);
+        Computed::gauged(rows, [("cover_wall_made", Caliper::between(wall, Vec3::x()))])
     }
 
     /// Messages of the cover.

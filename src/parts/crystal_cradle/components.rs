@@ -1,6 +1,7 @@
 //! What lies in a cradle or around it, as solids.
 
 use super::super::around::{CLEAR, bar, bore, drawn};
+use super::super::handed::{Handed, Topic};
 use super::super::{Component, Declared, PartContext, Way};
 use super::holder::Outside;
 use super::plan::{Plan, Retention};
@@ -22,6 +23,13 @@ impl Plan<'_> {
         let tipped = matches!(self.retention, Retention::Lips(..));
         self.stone(&mut declared, (!tipped).then(|| self.down()));
         self.pixel(&mut declared);
+        let end = if self.pixel_low { "end cap" } else { "front" };
+        let (from, to) = (self.stone_low, self.stone_low + self.stone.length());
+        let text = format!(
+            "the stone lies {from:.0} to {to:.0} mm from the end cap, lit from its end towards \
+             the {end}"
+        );
+        declared.handed.push(Handed::new(Topic::Light, from, text));
         declared.sight = self.sight(context, &declared, capping);
         if let Some(solid) = capping {
             declared.add("cap", Ok(solid.clone()), |name, solid| Component {

@@ -1,6 +1,7 @@
 //! What a fitter wants to know of a cradle: numbers and messages.
 
 use super::super::build::Ends;
+use super::super::caliper::{Caliper, at};
 use super::super::{Calculation, Computed, Message, Severity};
 use super::cap::Cap;
 use super::holder::Outside;
@@ -9,7 +10,7 @@ use super::refuse::beside;
 use super::scan::least_width;
 use super::settle::Rest;
 use crate::measure::frame::{clocking, direction};
-use crate::measure::{Unit, Vec2};
+use crate::measure::{Unit, Vec2, Vec3};
 use crate::trade::glow::{GlowInput, glow};
 use crate::trade::hold::area_needed;
 use crate::trade::light::{BoreInput, light_bore};
@@ -23,6 +24,9 @@ const STRONG: f64 = 0.1;
 const LIT_SHARE: f64 = 0.7;
 /// Overcut that is worth a word, mm.
 const MUCH_OVERCUT: f64 = 0.05;
+
+/// From an edge to where a caliper reads, mm.
+const INSIDE: f64 = 1.0;
 
 /// A wall with its place.
 #[derive(Clone, Copy, Debug)]
@@ -299,7 +303,27 @@ impl Plan<'_> {
         let what = "that less the window's narrower way: below 0 it can get out";
         row("window_margin", what, self.window_margin(), Unit::Mm);
         out.extend(self.rest().iter().flat_map(Rest::computed));
-        out
+        Computed::gauged(out, self.gauges())
+    }
+
+    /// Where a caliper reads the cradle.
+    fn gauges(&self) -> [(&'static str, Caliper); 3] {
+        let (p, (low, high)) = (&self.pixel, self.seat.ends());
+        // A depth from the outer face of the pixel's end.
+        let z = |depth: f64| match self.pixel_low {
+            true => self.ends.0 + depth,
+            false => self.ends.1 - depth,
+        };
+        let bore = at(p.at, z(p.web + 0.5 * p.web_thickness));
+        let bore = Caliper::between(bore, Vec3::x());
+        let exit = Vec2::new(p.at.x, self.holder.outside.bottom() + INSIDE);
+        // Above the light bore, so that the jaws meet both end walls.
+        let seat = p.at + Vec2::y() * (0.5 * p.bore + INSIDE);
+        [
+            ("seat_length", Caliper::between(at(seat, 0.5 * (low + high)), Vec3::z())),
+            ("light_bore", if p.round { bore.round() } else { bore }),
+            ("wire_exit", Caliper::between(at(exit, z(0.5 * p.back)), Vec3::x())),
+        ]
     }
 
     /// Width of the opening between the cap's side ledges, mm.

@@ -1,6 +1,7 @@
 //! What a display plug reports and declares.
 
 use super::super::around::{CLEAR, drawn};
+use super::super::caliper::Caliper;
 use super::super::declared::{Component, Declared, FitWords, Mating, Term, Way};
 use super::super::mating::limits_of_fit;
 use super::super::{Calculation, Computed, Message, PartContext, Severity};
@@ -10,6 +11,9 @@ use crate::section::Region;
 
 /// Wall of a handle whose outside is not given, mm: any will do.
 const TUBE_WALL: f64 = 2.0;
+
+/// From the end of a straight wall to where a caliper reads it, mm.
+const NEAR: f64 = 0.05;
 
 /// A plug that was made.
 pub(super) struct Made<'a> {
@@ -78,7 +82,33 @@ impl Made<'_> {
                 w.bars.map(|bars| mm("bars", "wall between two windows, at the bore", bars)),
             );
         }
-        rows
+        Computed::gauged(rows, self.gauges())
+    }
+
+    /// Where a caliper reads the plug.
+    fn gauges(&self) -> Vec<(&'static str, Caliper)> {
+        let spec = self.spec;
+        let (x, z) = (Vec3::x(), Vec3::z());
+        let over = |height: f64| Caliper::over(z * height, x).round();
+        // Between the stem's chamfer and its groove.
+        let stem_to = spec.retention.map_or(spec.stem_end, |g| g.low);
+        let stem = over(0.5 * (spec.low + spec.chamfers.0 + stem_to));
+        // Before the flange, beside the stem, from its underside back to the stem's end.
+        let beside = x * (0.5 * (spec.stem + spec.flange)) + z * (0.5 * (spec.low + spec.front));
+        let mut out = vec![
+            ("stem", stem),
+            ("stem_length", Caliper::depth(beside, -z)),
+            ("flange_diameter", over(spec.flange_top - NEAR)),
+            ("head_diameter", over(spec.head_high - NEAR)),
+        ];
+        if let Some(g) = spec.retention {
+            out.push(("groove_diameter", over(g.low + 0.5 * g.width)));
+        }
+        if let Some(bore) = spec.bore {
+            let low = z * (spec.low + 0.25 * (bore.straight - spec.low));
+            out.push(("light_bore", Caliper::between(low, x).round()));
+        }
+        out
     }
 
     /// The calculations behind it.

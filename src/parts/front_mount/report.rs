@@ -2,11 +2,13 @@
 
 use super::super::around::{CLEAR, drawn};
 use super::super::build::Ends;
+use super::super::caliper::Caliper;
 use super::super::declared::{Component, Declared, Mating, Screw, Term, Way};
+use super::super::handed::{Handed, Topic};
 use super::super::{Calculation, Computed, Message, PartContext, Severity};
 use super::socket::{LEAST_ENGAGEMENT, Socket};
 use super::spec::Spec;
-use crate::measure::{Unit, Values, Vec2, Vec3};
+use crate::measure::{Unit, Values, Vec2, Vec3, number};
 use crate::section::Region;
 
 /// Length of the front tube that is drawn, mm: any will do.
@@ -81,6 +83,7 @@ impl Made<'_> {
             mm("compression_least", "the same, all tolerances at once, least", least),
             mm("compression_most", "the same, all tolerances at once, most", most),
             mm("seat", "diameter of the seat", 2.0 * spec.pocket),
+            mm("seat_depth", "from the front end down to the seat", spec.top - spec.seat),
             mm("recess", "diameter of the recess behind the board", 2.0 * spec.recess),
             mm("exit", "diameter of the hole for the board's wires", 2.0 * spec.exit),
         ]);
@@ -101,7 +104,23 @@ impl Made<'_> {
             mm("chamfer_high", "chamfer at the front end", self.chamfers.high),
         ]);
         self.socket_rows(&mut rows);
-        rows
+        Computed::gauged(rows, self.gauges())
+    }
+
+    /// Where a caliper reads the mount.
+    fn gauges(&self) -> [(&'static str, Caliper); 4] {
+        let spec = self.spec;
+        let (x, z) = (Vec3::x(), Vec3::z());
+        let amid = |low: f64, high: f64| z * (0.5 * (low + high));
+        let seat = amid(spec.seat, spec.top);
+        let land = seat + x * (0.5 * (spec.recess + spec.pocket));
+        let exit = amid(spec.low, spec.floor);
+        [
+            ("seat", Caliper::between(seat, x).round()),
+            ("seat_depth", Caliper::depth(land, z)),
+            ("recess", Caliper::between(amid(spec.floor, spec.seat), x).round()),
+            ("exit", Caliper::between(exit, x).round()),
+        ]
     }
 
     fn socket_rows(&self, rows: &mut Vec<Computed>) {
@@ -268,6 +287,15 @@ impl Made<'_> {
         self.board(&mut declared);
         self.tube(&mut declared);
         declared.screws.extend(self.screws());
+        declared.handed.extend(self.socket.screw.as_ref().map(|screw| {
+            let text = format!(
+                "the front tube is held by a screw M{} at {:.0} mm from the end cap: turn it out \
+                 until the tube pulls free, and back in until it just bears",
+                number(screw.thread),
+                screw.z
+            );
+            Handed::new(Topic::Screw, screw.z, text)
+        }));
         declared
     }
 

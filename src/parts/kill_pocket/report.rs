@@ -1,10 +1,21 @@
 //! The values and words that the report gives of a pocket.
 
 use super::super::build::Ends;
+use super::super::caliper::{Caliper, at};
 use super::super::{Calculation, Computed, Message, PartContext, Severity};
 use super::spec::{Asked, Layout, MARK_HALF, mark_bar, ring_inner};
-use crate::measure::{Unit, Values};
+use crate::measure::{Unit, Values, Vec3};
 use crate::trade::bosses::SelfTapInput;
+
+/// Sizes that are kept as halves, and the rows of the whole, which a caliper reads.
+const WHOLE: [(&str, &str, &str); 6] = [
+    ("pocket_half_width", "pocket_width", "width of the pocket"),
+    ("pocket_half_length", "pocket_length", "length of the pocket"),
+    ("opening_half_width", "opening_width", "width of the opening"),
+    ("opening_half_length", "opening_length", "length of the opening"),
+    ("ears_half_length", "ears_length", "length over the ears' room"),
+    ("body_half_length", "body_length", "length of the body's room"),
+];
 
 /// All that is known of a pocket that was made.
 pub(super) struct Made<'a> {
@@ -27,6 +38,10 @@ impl Made<'_> {
         for (key, what, value) in &layout.numbers {
             row(key, what, *value);
         }
+        for (half, key, what) in WHOLE {
+            let half = layout.numbers.iter().find(|(known, ..)| *known == half);
+            half.into_iter().for_each(|(.., value)| row(key, what, 2.0 * value));
+        }
         row("bearing", "what the switch bears on at each end", layout.bearing);
         if let (Some(hole), Some((span, _))) = (&asked.pilot, asked.switch.holes) {
             row("pilot", "diameter of the holes for its screws", hole.hole);
@@ -42,7 +57,35 @@ impl Made<'_> {
         }
         row("chamfer_low", "chamfer made at the low end", self.ends.low);
         row("chamfer_high", "chamfer made at the high end", self.ends.high);
-        rows
+        Computed::gauged(rows, self.gauges())
+    }
+
+    /// Where a caliper reads the pocket.
+    fn gauges(&self) -> Vec<(&'static str, Caliper)> {
+        let (layout, axes) = (self.layout, self.layout.axes);
+        let number = |key: &str| {
+            let known = layout.numbers.iter().find(|(known, ..)| *known == key);
+            known.map_or(0.0, |(.., value)| *value)
+        };
+        let (along, left) = (at(axes.along, 0.0), at(axes.left, 0.0));
+        if !self.asked.side {
+            let pocket = Vec3::z() * (0.5 * (layout.face + layout.high));
+            let opening = Vec3::z() * (0.5 * (self.asked.low + layout.face));
+            return vec![
+                ("pocket_width", Caliper::between(pocket, left)),
+                ("pocket_length", Caliper::between(pocket, along)),
+                ("opening_width", Caliper::between(opening, left)),
+                ("opening_length", Caliper::between(opening, along)),
+            ];
+        }
+        let point = |v: f64, z: f64| at(axes.point(0.0, v), z);
+        let body = point(0.5 * (number("floor") + number("seat")), layout.middle);
+        let ears = point(0.5 * (number("seat") + layout.face), layout.middle);
+        vec![
+            ("pocket_width", Caliper::between(body, left)),
+            ("body_length", Caliper::between(body, Vec3::z())),
+            ("ears_length", Caliper::between(ears, Vec3::z())),
+        ]
     }
 
     pub(super) fn messages(&self) -> Vec<Message> {

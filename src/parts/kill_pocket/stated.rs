@@ -2,6 +2,7 @@
 
 use super::super::around::{CLEAR, drawn};
 use super::super::declared::{Component, Declared, Mating, Screw, Term, Way};
+use super::super::handed::{Handed, Topic, clocked};
 use super::report::Made;
 use crate::measure::Vec3;
 use crate::section::Region;
@@ -31,6 +32,7 @@ impl Made<'_> {
                     .term(Term::even("switch, largest", -size, 0.0)),
             );
         }
+        declared.handed.push(self.handed());
         let field = self.values.path_of("switch");
         let solid = if asked.side { self.lying() } else { self.standing() };
         let (travel, way) = if asked.side {
@@ -64,6 +66,26 @@ impl Made<'_> {
             }
         }
         declared
+    }
+
+    /// How the owner finds it, and which way is off.
+    fn handed(&self) -> Handed {
+        let (asked, layout) = (self.asked, self.layout);
+        let marks = match layout.mark {
+            Some(_) => ", marked I and O: at O the cell is cut off",
+            None => "",
+        };
+        if !asked.side {
+            let text = format!("it looks to the end cap, {:.0} mm from it{marks}", layout.face);
+            return Handed::new(Topic::KillSwitch, layout.face, text);
+        }
+        let off = if asked.on_high { "end cap" } else { "front" };
+        let text = format!(
+            "it is {:.0} mm from the end cap, {}{marks}; off is towards the {off}",
+            layout.middle,
+            clocked(asked.turn)
+        );
+        Handed::new(Topic::KillSwitch, layout.middle, text)
     }
 
     fn quad(&self, u: f64, v: (f64, f64)) -> Region {

@@ -1,10 +1,11 @@
 //! The values and words that the report gives of a locking seat.
 
+use super::super::caliper::{Caliper, at};
 use super::super::{Computed, Message, PartContext, Severity};
 use super::play::{angle_play, axial_play, catch_angle};
 use super::shape::Shape;
 use super::spec::{Asked, Seat};
-use crate::measure::{Unit, Values};
+use crate::measure::{Unit, Values, Vec3};
 use crate::trade::seat::{Form, SeatHold, SeatHoldInput, seat_hold};
 
 /// All that is known of a seat that was made.
@@ -55,8 +56,14 @@ impl<'a> Made<'a> {
         0.5 * self.asked.outside.fit.bore - self.seat.floor - self.asked.gap
     }
 
-    fn turns(&self) -> f64 {
+    /// Turns from where the point is level with the bore's wall until it bears.
+    pub(super) fn turns(&self) -> f64 {
         self.stands_in() / self.asked.grub.pitch
+    }
+
+    /// Most torque on the key, N mm, where that is known.
+    pub(super) fn key_torque(&self) -> Option<f64> {
+        self.hold.as_ref().map(|hold| hold.key_n_mm)
     }
 
     pub(super) fn computed(&self) -> Vec<Computed> {
@@ -68,6 +75,8 @@ impl<'a> Made<'a> {
         row("from_z", "low end", seat.low, Unit::Mm);
         row("length", "length", seat.high - seat.low, Unit::Mm);
         row("seat_floor", "the seat's floor from the axis", seat.floor, Unit::Mm);
+        let deep = asked.outside.fit.radius - seat.floor;
+        row("seat_depth", "the seat's floor below the outside", deep, Unit::Mm);
         row("seat_width", "room across the screw", 2.0 * seat.half_width, Unit::Mm);
         row("seat_height", "room along the bore", 2.0 * seat.half_height, Unit::Mm);
         if let Some(cone) = &seat.cone {
@@ -114,7 +123,23 @@ impl<'a> Made<'a> {
         }
         row("chamfer_low", "chamfer made at the low end", self.shape.made.low, Unit::Mm);
         row("chamfer_high", "chamfer made at the high end", self.shape.made.high, Unit::Mm);
-        rows
+        Computed::gauged(rows, self.gauges())
+    }
+
+    /// Where a caliper reads the seat: just above its floor.
+    fn gauges(&self) -> Vec<(&'static str, Caliper)> {
+        let (asked, seat) = (self.asked, self.seat);
+        let near = 0.5 * super::spec::LEAST_FLOOR;
+        let through = at(seat.axes.point(0.0, seat.floor + near), asked.screw_z);
+        let depth = ("seat_depth", Caliper::depth(through, at(seat.axes.along, 0.0)));
+        let across = Caliper::between(through, at(seat.axes.left, 0.0));
+        let along = Caliper::between(through, Vec3::z());
+        match (&seat.cone, asked.form) {
+            (Some(_), _) => vec![depth, ("cone_width", across.round())],
+            (None, Form::Dimple) => vec![depth, ("seat_width", across.round())],
+            (None, Form::SlotAlong) => vec![depth, ("seat_width", across), ("seat_height", along)],
+            (None, _) => vec![depth, ("seat_height", along)],
+        }
     }
 
     pub(super) fn messages(&self) -> Vec<Message> {

@@ -2,8 +2,9 @@
 
 use super::super::around::{CLEAR, drawn, standing};
 use super::super::declared::{Component, Declared, Mating, Term, Way};
+use super::super::handed::{Handed, Topic, clocked};
 use super::report::Made;
-use crate::measure::{Vec2, Vec3};
+use crate::measure::{Vec2, Vec3, number};
 use crate::section::Region;
 use crate::solid::{RuledSection, Solid, Stack};
 use crate::trade::seat::Form;
@@ -32,6 +33,18 @@ impl Made<'_> {
         if asked.form != Form::SlotAlong {
             declared.matings.push(room("screw in its seat, along", 2.0 * seat.half_height));
         }
+        let key = self.key_torque().map_or_else(String::new, |most| {
+            format!("; no more than {most:.0} N mm on the key, or the plastic is crushed")
+        });
+        let text = format!(
+            "the locking screw, M{}, is {} mm from the end cap, {}: turn it in by {:.1} turns from \
+             where its point is level with the bore's wall{key}",
+            number(asked.grub.thread),
+            number(asked.screw_z),
+            clocked(asked.clocking),
+            self.turns()
+        );
+        declared.handed.push(Handed::new(Topic::Screw, asked.screw_z, text));
         declared.add("screw", self.point(), |name, solid| Component {
             name,
             what: "the retention screw's point, turned in".into(),

@@ -2,6 +2,7 @@
 
 use super::super::around::{CLEAR, drawn};
 use super::super::declared::{Declared, Mating, Term};
+use super::super::handed::{Handed, Topic};
 use super::super::{Component, Way};
 use super::plan::Ring;
 use super::report::Made;
@@ -36,6 +37,10 @@ impl Made<'_> {
         if let Some(ring) = &plan.ring {
             declared.matings.push(self.ring_mating(ring));
         }
+        let towards = if self.standing.front_down { "front" } else { "end cap" };
+        let at = self.standing.z(plan.rim);
+        let text = format!("it leaves towards the {towards}: keep the ports free of tape and dust");
+        declared.handed.push(Handed::new(Topic::Sound, at, text));
         let way = self.way(plan.rim);
         declared.add("speaker", self.speaker(), |name, solid| Component {
             name,

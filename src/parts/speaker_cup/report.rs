@@ -1,12 +1,13 @@
 //! What a fitter wants to see of a cup and its ring.
 
 use super::super::build::Ends;
+use super::super::caliper::{Caliper, at};
 use super::super::hollow::Standing;
 use super::super::{Computed, Message, Severity};
 use super::plan::{Plan, Ring};
 use super::refuse::Asked;
 use super::shape::RING_CHAMFER;
-use crate::measure::{Measured, Unit, number};
+use crate::measure::{Measured, Unit, Vec2, Vec3, number};
 
 /// Air before the cone that is published practice, mm.
 const GAP_ADVISED: (f64, f64) = (1.0, 2.0);
@@ -69,6 +70,8 @@ impl Made<'_> {
         row("speaker_y_made", "speaker's middle above the axis", plan.centre.y, Unit::Mm);
         row("rim_z", "where the rim's face lies", self.standing.z(plan.rim), Unit::Mm);
         row("seat_width", "seat across the frame", 2.0 * plan.seat, Unit::Mm);
+        let deep = plan.length - plan.rim;
+        row("seat_depth", "from the open end to the rim's face", deep, Unit::Mm);
         if plan.straight > 0.0 {
             let long = 2.0 * (plan.seat + plan.straight);
             row("seat_length", "seat along the frame", long, Unit::Mm);
@@ -104,7 +107,29 @@ impl Made<'_> {
             row("leak_area", "open area beside its wires, unsealed", channel.leak, Unit::Mm2);
         }
         row("leak_share", "that leak over the ports' open area", self.leak(), Unit::Percent);
-        rows
+        Computed::gauged(rows, self.gauges())
+    }
+
+    /// Where a caliper reads the cup.
+    fn gauges(&self) -> [(&'static str, Caliper); 5] {
+        let plan = self.plan;
+        let (centre, out) = (plan.centre, self.standing.up());
+        let between = |a: f64, b: f64| self.standing.z(0.5 * (a + b));
+        let seat = at(centre, between(plan.rim, plan.length));
+        let opening = at(centre, between(plan.grille, plan.shoulder));
+        // On the shoulder, between the opening and the seat's wall.
+        let land = Vec2::new(0.0, 0.5 * (plan.opening + plan.seat));
+        let on_land = at(centre + land, between(plan.rim, plan.length));
+        let [x, y] = plan.ports.out.centres_mm.first().copied().unwrap_or_default();
+        let port = at(centre + Vec2::new(x, y), between(0.0, plan.grille));
+        let round = |caliper: Caliper| if plan.straight > 0.0 { caliper } else { caliper.round() };
+        [
+            ("seat_width", round(Caliper::between(seat, Vec3::y()))),
+            ("seat_length", Caliper::between(seat, Vec3::x())),
+            ("seat_depth", Caliper::depth(on_land, out)),
+            ("opening_width", round(Caliper::between(opening, Vec3::y()))),
+            ("port_drawn", Caliper::between(port, Vec3::x()).round()),
+        ]
     }
 
     /// Choices, warnings and cautions of the cup.
@@ -211,7 +236,9 @@ impl Made<'_> {
     pub(super) fn ring_computed(&self, ring: &Ring, made: Ends) -> Vec<Computed> {
         let row = |key: &str, what: &str, value| Computed::new(key, what, value, Unit::Mm);
         let (low, high) = self.standing.span(ring.low, ring.high);
-        vec![
+        let middle = at(self.plan.centre, 0.5 * (low + high));
+        let wall = middle + Vec3::y() * (0.5 * (ring.outer + ring.inner));
+        let rows = vec![
             row("from_z", "low end", low),
             row("length", "height", high - low),
             row("outer_width", "outside across the frame", 2.0 * ring.outer).read(
@@ -228,7 +255,13 @@ impl Made<'_> {
             row("ring_clearance", "clearance on its width in the seat", ring.clearance),
             row("chamfer_low", "chamfer made at the low end", made.low),
             row("chamfer_high", "chamfer made at the high end", made.high),
-        ]
+        ];
+        let gauges = [
+            ("outer_width", Caliper::over(middle, Vec3::y())),
+            ("inner_width", Caliper::between(middle, Vec3::y())),
+            ("ring_wall", Caliper::between(wall, Vec3::y())),
+        ];
+        Computed::gauged(rows, gauges)
     }
 
     /// Messages of the ring.

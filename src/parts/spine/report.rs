@@ -1,12 +1,16 @@
 //! What is told about a made spine.
 
 use super::super::build::Ends;
+use super::super::caliper::Caliper;
 use super::super::{Calculation, Computed, Message, PartContext, Severity};
 use super::plan::{Plan, Standing};
 use super::runs::Run;
 use super::shape::Piece;
 use super::totals::{Masses, groups};
-use crate::measure::{Unit, Values};
+use crate::measure::{Unit, Values, Vec3};
+
+/// From an edge of the keel to where a caliper reads it, mm.
+const BELOW_EDGE: f64 = 0.2;
 
 fn mm(key: impl Into<String>, what: impl Into<String>, value: f64) -> Computed {
     Computed::new(key, what, value, Unit::Mm)
@@ -77,7 +81,15 @@ pub(super) fn of_piece(plan: &Plan<'_>, piece: &Piece) -> Vec<Computed> {
             ]);
         }
     }
-    rows
+    // Below the flat's chamfers, in the first half before any key.
+    let quarter = piece.z.0 + 0.25 * (piece.z.1 - piece.z.0);
+    let side = Vec3::new(0.0, plan.top - plan.edge - BELOW_EDGE, quarter);
+    let along = Vec3::new(plan.half - plan.edge - BELOW_EDGE, side.y, quarter);
+    let gauges = [
+        ("keel_width", Caliper::over(side, Vec3::x())),
+        ("length", Caliper::over(along, Vec3::z())),
+    ];
+    Computed::gauged(rows, gauges)
 }
 
 /// Rows of the whole spine: lengths, gaps, masses, wires.
@@ -133,13 +145,17 @@ pub(super) fn of_standing(plan: &Plan<'_>, standing: &Standing, made: Ends) -> V
         mm("chamfer_low", "chamfer at the low end", made.low),
         mm("chamfer_high", "chamfer at the high end", made.high),
     ];
+    let middle = Vec3::z() * (0.5 * (standing.z.0 + standing.z.1));
     match standing.top {
         Some(top) => {
             rows.push(mm("top", "height of its top", top));
-            rows.push(mm("width", "width", 2.0 * plan.chair_half));
+            let row = mm("width", "width", 2.0 * plan.chair_half);
+            rows.push(Computed { caliper: Some(Caliper::over(middle, Vec3::x())), ..row });
         }
         None => {
-            rows.push(mm("ring_wall", "thickness from the bore inwards", plan.ring_wall));
+            let wall = Vec3::new(0.0, plan.fit.radius - 0.5 * plan.ring_wall, middle.z);
+            let row = mm("ring_wall", "thickness from the bore inwards", plan.ring_wall);
+            rows.push(Computed { caliper: Some(Caliper::between(wall, Vec3::y())), ..row });
             for (i, run) in plan.runs.iter().enumerate() {
                 if let Some((middle, radius)) = run.notch {
                     let row = |end: &str, what: &str, value| {

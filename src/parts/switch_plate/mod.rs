@@ -24,7 +24,7 @@ mod walls;
 use super::build::{self, Ends, chamfered};
 use super::fit::BoreFit;
 use super::module::level;
-use super::{Body, Calculation, PartContext, PartKind, Refusal};
+use super::{Body, Calculation, Declared, PartContext, PartKind, Refusal};
 use crate::measure::Values;
 use crate::section::snap;
 use plan::Plan;
@@ -127,7 +127,10 @@ fn make_planned(
         computed,
         messages,
         worked,
-        declared: matings::declared(context, &facts).joined(plan.components(context, fit)),
+        declared: Declared {
+            handed: plan.plungers.iter().map(plunger::Plunger::handed).collect(),
+            ..matings::declared(context, &facts).joined(plan.components(context, fit))
+        },
     })
 }
 

@@ -2,6 +2,7 @@
 //! that the stack of tolerances allows.
 
 use super::super::fixing::Axes;
+use super::super::handed::{Handed, Topic, clocked};
 use super::super::{PartContext, Refusal};
 use super::level;
 use crate::measure::{Values, frame, number};
@@ -183,6 +184,17 @@ impl<'a> Plunger<'a> {
         };
         plunger.gap_works()?;
         Ok(plunger)
+    }
+
+    /// Where the owner finds it.
+    pub(super) fn handed(&self) -> Handed {
+        let text = format!(
+            "{}, {} mm from the end cap, {}",
+            self.name(),
+            number(self.z),
+            clocked(self.clocking)
+        );
+        Handed::new(Topic::Control, self.z, text)
     }
 
     /// What the person calls it.

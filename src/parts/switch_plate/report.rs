@@ -4,13 +4,14 @@ use std::f64::consts::PI;
 
 use super::super::Computed;
 use super::super::build::Ends;
+use super::super::caliper::{Caliper, at};
 use super::super::fit::BoreFit;
 use super::neighbours::apart;
 use super::passage::Passage;
 use super::plan::{Plan, SHORT_LEGS};
 use super::plunger::Plunger;
 use super::walls::{Guides, Walls};
-use crate::measure::Unit;
+use crate::measure::{Unit, Vec3};
 
 /// Everything that was found out about a plate.
 pub(super) struct Facts<'a> {
@@ -166,6 +167,14 @@ fn plunger_rows(facts: &Facts<'_>, i: usize, rows: &mut Vec<Computed>) {
         row("wall_neighbour", &format!("wall to the pocket of plunger {other}"), wall);
     }
     row("legs_out", "legs beyond the flat back", legs_out(facts, p));
+    // Half way up the pocket's ledge, in its middle.
+    let middle = at(p.axes.point(0.0, p.seat + 0.5 * plan.ledge), p.z);
+    let gauges = [
+        ("pocket_width", Caliper::between(middle, at(p.axes.left, 0.0))),
+        ("pocket_length", Caliper::between(middle, Vec3::z())),
+    ];
+    let named = gauges.map(|(key, caliper)| (format!("plunger{n}_{key}"), caliper));
+    *rows = Computed::gauged(std::mem::take(rows), named);
 }
 
 /// How far legs stand out of the back; negative when they end in the slots,

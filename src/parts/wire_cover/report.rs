@@ -1,9 +1,16 @@
 //! The values and words that the report gives of a wire cover.
 
 use super::super::build::Ends;
+use super::super::caliper::{Caliper, at};
+use super::super::fixing::Axes;
 use super::super::{Computed, Message, PartContext, Severity};
+use super::clips::Clips;
 use super::spec::Cover;
+use crate::measure::frame::direction;
 use crate::measure::{Unit, Values};
+
+/// From the hooks up to where a caliper reads the legs, mm.
+const ABOVE_HOOK: f64 = 0.1;
 
 /// All that is known of a piece that was made.
 pub(super) struct Made<'a> {
@@ -44,6 +51,8 @@ impl Made<'_> {
             row("rail_top", "the rail's top from the axis", clips.rail.1, Unit::Mm);
             row("leg_inside", "a leg's inner face from the middle", clips.leg.0, Unit::Mm);
             row("leg_outside", "a leg's outer face from the middle", clips.leg.1, Unit::Mm);
+            row("legs_between", "between the legs", 2.0 * clips.leg.0, Unit::Mm);
+            row("legs_over", "over the legs", 2.0 * clips.leg.1, Unit::Mm);
             row("leg_free", "free length of a leg", clips.free, Unit::Mm);
             row("leg_end", "a leg's end from the axis, up", clips.end, Unit::Mm);
             row("hook", "how far a hook reaches under the rail", clips.hook, Unit::Mm);
@@ -62,7 +71,24 @@ impl Made<'_> {
         }
         row("chamfer_low", "chamfer made at the low end", self.chamfers.low, Unit::Mm);
         row("chamfer_high", "chamfer made at the high end", self.chamfers.high, Unit::Mm);
-        rows
+        let axes = Axes::new(direction(cover.middle()));
+        let across = at(axes.left, 0.0);
+        let legs = cover.clips.iter().flat_map(|clips| {
+            let level = |v: f64| at(axes.point(0.0, v), 0.5 * (low + high));
+            // Between the hooks and the shell, and just above the hooks.
+            let inside = level(0.5 * (clips.back + clips.rail.1));
+            let outside = level(clips.back + ABOVE_HOOK);
+            [
+                ("legs_between", Caliper::between(inside, across)),
+                ("legs_over", Caliper::over(outside, across)),
+            ]
+        });
+        // A shell that reaches down beside the legs keeps jaws from them.
+        let edge = cover.inner * (0.5 * (cover.to - cover.from)).to_radians().cos();
+        let free = |clips: &Clips| clips.back + ABOVE_HOOK < edge;
+        let beside = cover.clips.as_ref().is_some_and(free);
+        let legs = legs.filter(|(key, _)| beside || *key != "legs_over");
+        Computed::gauged(rows, legs.collect::<Vec<_>>())
     }
 
     /// A force on the shortest piece, on this one.
