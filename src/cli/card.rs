@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use super::drawing::{paper, say_unprintable};
 use super::{Environment, Exit, Stop, read_job, stamp};
 use crate::export::drawing::{Paper, pdf, svg};
-use crate::job::{CardError, Staged, card, make};
+use crate::job::{CARD_PDF, CardError, Staged, card, make};
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Card {
@@ -38,7 +38,7 @@ impl Card {
             let number = if i == 0 { String::new() } else { format!("-{}", i + 1) };
             staged.write(&format!("card{number}.svg"), svg(sheet).as_bytes())?;
         }
-        staged.write("card.pdf", &pdf(&sheets, job.handle().name()))?;
+        staged.write(CARD_PDF, &pdf(&sheets, job.handle().name()))?;
         for path in staged.commit()? {
             writeln!(env.out, "{}", path.display())?;
         }

@@ -5,10 +5,7 @@ use std::path::PathBuf;
 use super::table::write_hanging;
 use super::{Environment, Exit, Stop, read_job, stamp, unknown};
 use crate::export::drawing::{Paper, Projection, Sheet, pdf, svg, unprintable};
-use crate::job::{DrawingError, DrawingWishes, Job, Made, Staged, drawings, make};
-
-/// The PDF of all sheets.
-const PDF: &str = "drawings.pdf";
+use crate::job::{DRAWINGS, DrawingError, DrawingWishes, Job, Made, Staged, drawings, make};
 
 /// Longest line of a message, characters.
 const MESSAGE_WIDTH: usize = 100;
@@ -76,7 +73,7 @@ impl Drawing {
             staged.write(&name, svg(&drawing.sheet).as_bytes())?;
         }
         let sheets: Vec<Sheet> = drawn.into_iter().map(|drawing| drawing.sheet).collect();
-        staged.write(PDF, &pdf(&sheets, job.handle().name()))?;
+        staged.write(DRAWINGS, &pdf(&sheets, job.handle().name()))?;
         for path in staged.commit()? {
             writeln!(env.out, "{}", path.display())?;
         }

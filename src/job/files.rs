@@ -1,6 +1,10 @@
 //! The files of a job, as names and bytes.
 
-use super::{Job, Made, MadeBody, page, report, text, upright};
+use super::{
+    CardError, DrawingError, DrawingWishes, Job, Made, MadeBody, card, drawings, page, report,
+    text, upright,
+};
+use crate::export::drawing::{Paper, pdf};
 use crate::export::{
     Package, PackageError, PackageItem, PackageMesh, StepHeader, StepProduct, StlError, step, stl,
     threemf,
@@ -10,8 +14,8 @@ use crate::measure::Vec3;
 /// A file to be written: its plain name and its bytes.
 pub type NamedBytes = (String, Vec<u8>);
 
-/// Why a body cannot be written in one of [`FORMATS`].
-#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+/// Why a body cannot be written in one of [`FORMATS`], or one of [`JOB_OUTPUTS`].
+#[derive(Debug, thiserror::Error)]
 #[non_exhaustive]
 pub enum FormatError {
     /// Single precision cannot hold its mesh.
@@ -20,6 +24,12 @@ pub enum FormatError {
     /// Its mesh has triangles below a nanometre.
     #[error(transparent)]
     Package(#[from] PackageError),
+    /// A body cannot be drawn.
+    #[error(transparent)]
+    Drawing(#[from] DrawingError),
+    /// There is no card of the job.
+    #[error(transparent)]
+    Card(#[from] CardError),
 }
 
 /// Every file of a job: for each body all of [`FORMATS`], and those of [`JOB_OUTPUTS`] that are
@@ -33,8 +43,9 @@ pub fn files(job: &Job, made: &[Made], stamp: &str) -> Result<Vec<NamedBytes>, F
     for body in made.iter().flat_map(|part| &part.bodies) {
         out.extend(body_files(body, stamp)?);
     }
-    let everywhere = JOB_OUTPUTS.iter().filter(|output| output.everywhere);
-    out.extend(everywhere.map(|o| (o.name.to_owned(), (o.write)(job, made, stamp))));
+    for output in JOB_OUTPUTS.iter().filter(|output| output.everywhere) {
+        out.push((output.name.to_owned(), (output.write)(job, made, stamp)?));
+    }
     Ok(out)
 }
 
@@ -48,8 +59,14 @@ pub struct JobOutput {
     /// Whether batches write it too.
     pub everywhere: bool,
     /// Writes it, with the files' time stamp.
-    pub write: fn(&Job, &[Made], &str) -> Vec<u8>,
+    pub write: fn(&Job, &[Made], &str) -> Result<Vec<u8>, FormatError>,
 }
+
+/// The drawings of all bodies in one file.
+pub const DRAWINGS: &str = "drawings.pdf";
+
+/// The card as a file to print.
+pub const CARD_PDF: &str = "card.pdf";
 
 /// Every file about a job as a whole, besides those of its bodies.
 pub const JOB_OUTPUTS: &[JobOutput] = &[
@@ -57,19 +74,35 @@ pub const JOB_OUTPUTS: &[JobOutput] = &[
         name: "report.html",
         what: "the report as a page, with the parts in 3D",
         everywhere: false,
-        write: |job, made, _| page(job, made).into_bytes(),
+        write: |job, made, _| Ok(page(job, made).into_bytes()),
     },
     JobOutput {
         name: "report.txt",
         what: "the report as a text, to print",
         everywhere: true,
-        write: |job, made, stamp| text(job, made, stamp).into_bytes(),
+        write: |job, made, stamp| Ok(text(job, made, stamp).into_bytes()),
     },
     JobOutput {
         name: "report.json",
         what: "the report for programs",
         everywhere: true,
-        write: |job, made, stamp| format!("{:#}\n", report(job, made, stamp)).into_bytes(),
+        write: |job, made, stamp| Ok(format!("{:#}\n", report(job, made, stamp)).into_bytes()),
+    },
+    JobOutput {
+        name: DRAWINGS,
+        what: "drawings with dimensions, to check the prints with a caliper",
+        everywhere: false,
+        write: |job, made, stamp| {
+            let wishes = DrawingWishes::default();
+            let sheets = drawings(job, made, stamp, &wishes, &[])?.into_iter().map(|d| d.sheet);
+            Ok(pdf(&sheets.collect::<Vec<_>>(), job.handle().name()))
+        },
+    },
+    JobOutput {
+        name: CARD_PDF,
+        what: "the card for the prop's owner",
+        everywhere: false,
+        write: |job, made, stamp| Ok(pdf(&card(job, made, stamp, Paper::A4)?, job.handle().name())),
     },
 ];
 

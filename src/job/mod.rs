@@ -58,7 +58,9 @@ pub use corrected::{MeasuredProfile, PRINTERS_FILE, ProfileError, measured_profi
 pub use coupon::{Coupon, ReadSize, guide, read_sizes, readings_file};
 pub(crate) use digest::verdict;
 pub use drawing::{BodyDrawing, DrawingError, DrawingWishes, Size, drawings, sizes};
-pub use files::{FORMATS, FormatError, JOB_OUTPUTS, JobOutput, NamedBytes, body_files, files};
+pub use files::{
+    CARD_PDF, DRAWINGS, FORMATS, FormatError, JOB_OUTPUTS, JobOutput, NamedBytes, body_files, files,
+};
 pub(crate) use fingerprint::digest as digest_of;
 pub use fingerprint::fingerprint;
 pub use layout::{

@@ -212,12 +212,14 @@ impl Bench {
                 }
             }
             for output in JOB_OUTPUTS {
-                files.push((output.name.to_owned(), (output.write)(job, made, &stamp)));
+                let bytes =
+                    (output.write)(job, made, &stamp).map_err(|e| no(e.to_string(), &[]))?;
+                files.push((output.name.to_owned(), bytes));
             }
             return zipped(&files).map_err(|what| no(what, &[]));
         }
         if let Some(output) = JOB_OUTPUTS.iter().find(|output| output.name == asked.output) {
-            return Ok((output.write)(job, made, &stamp));
+            return (output.write)(job, made, &stamp).map_err(|e| no(e.to_string(), &[]));
         }
         let of_body = asked.output.rsplit_once('.').and_then(|(name, ending)| {
             let body = bodies(made).find(|body| body.body.name == name)?;
