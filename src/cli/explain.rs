@@ -5,7 +5,7 @@ use std::io::{self, Write};
 use super::table::{write_columns, write_wrapped};
 use super::{Environment, Stop, unknown};
 use crate::checks::CHECKS;
-use crate::job::{AFTER_PRINT, PART, PRINT, READINGS};
+use crate::job::{AFTER_PRINT, CHASSIS, PART, PRINT, READINGS};
 use crate::measure::frame::FRAME;
 use crate::measure::{FAMILIES, HANDLE, Kind, Library, Param};
 use crate::trade::CALCULATORS;
@@ -15,7 +15,7 @@ const WIDTH: usize = 88;
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Explain {
-    /// handle, print, readings, measured, frame, a kind of part, a family of profiles, or any key,
+    /// handle, print, chassis, readings, measured, frame, a kind of part, a family of profiles, or any key,
     /// profile, check or calculation by its name; without it, the first few are listed
     topic: Option<String>,
 }
@@ -26,6 +26,7 @@ impl Explain {
             let mut rows = vec![
                 vec!["handle".to_owned(), "the table [handle] of a job".to_owned()],
                 vec!["print".to_owned(), "the table [print] of a job".to_owned()],
+                vec!["chassis".to_owned(), "the table [chassis] of a job".to_owned()],
                 vec!["readings".to_owned(), "a file of readings of test prints".to_owned()],
                 vec!["measured".to_owned(), "what was read of a job's printed parts".to_owned()],
                 vec!["frame".to_owned(), "axes, angles and units".to_owned()],
@@ -42,6 +43,8 @@ impl Explain {
             write_rows(env.out, HANDLE, 0)?;
         } else if topic == "print" {
             write_rows(env.out, PRINT, 0)?;
+        } else if topic == "chassis" {
+            write_rows(env.out, CHASSIS, 0)?;
         } else if topic == "readings" {
             write_rows(env.out, READINGS, 0)?;
         } else if topic == "measured" {
@@ -54,7 +57,7 @@ impl Explain {
             writeln!(env.out, "{}: {}\n", family.name, family.summary)?;
             write_rows(env.out, family.rows, 0)?;
         } else if !self.elsewhere(topic, env)? {
-            let mut known = vec!["handle", "print", "readings", "measured", "frame"];
+            let mut known = vec!["handle", "print", "chassis", "readings", "measured", "frame"];
             known.extend(env.kinds.iter().map(|kind| kind.name));
             known.extend(FAMILIES.iter().map(|family| family.name));
             return Err(unknown("topic", topic, &known));
@@ -70,6 +73,7 @@ impl Explain {
         let tables = [
             ("handle", HANDLE),
             ("print", PRINT),
+            ("chassis", CHASSIS),
             ("part", PART),
             ("readings", READINGS),
             ("measured", AFTER_PRINT),

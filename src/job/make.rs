@@ -185,9 +185,12 @@ fn neighbours<'a>(job: &'a Job, made: &'a [(usize, Made)]) -> Vec<Neighbour<'a>>
     made.iter().map(known).collect()
 }
 
-/// Tells each body which bodies of parts before its own reach into its room, so
-/// that the checks see whether they overlap.
+/// Tells each body which bodies of parts before its own reach into its room, and
+/// the chassis that it goes into, so that the checks see whether they overlap.
 fn meet(job: &Job, made: &mut [Made]) {
+    for body in made.iter_mut().flat_map(|part| &mut part.bodies) {
+        body.body.declared.chassis = job.chassis().cloned();
+    }
     for later in 1..made.len() {
         let values = job.parts()[later].values();
         let has_place = values.rows().iter().any(|row| row.key == "from_z");

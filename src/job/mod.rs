@@ -3,6 +3,7 @@
 mod after_print;
 mod batch;
 mod beside;
+mod chassis;
 mod checked;
 mod corrected;
 mod coupon;
@@ -36,6 +37,7 @@ use crate::measure::{
     Place, ReadFile, Reader, Source, Unit, Values, What, bad_name, did_you_mean, no_files, parse,
 };
 use crate::parts::{PartContext, PartKind};
+use crate::survey::Chassis;
 use crate::trade::fits_iso286;
 
 pub use after_print::{
@@ -47,6 +49,7 @@ pub use batch::{
     RecordBody, RecordFile, Step, Summary, Variant, Variants, work,
 };
 pub use beside::beside;
+pub use chassis::CHASSIS;
 pub use checked::{Checked, Warmth, check_made, wall_warmth};
 pub use corrected::{MeasuredProfile, PRINTERS_FILE, ProfileError, measured_profile};
 pub use coupon::{Coupon, ReadSize, guide, read_sizes, readings_file};
@@ -146,6 +149,7 @@ pub struct Job {
     library: Library,
     handle: Handle,
     print: Values,
+    chassis: Option<(Values, Arc<Chassis>)>,
     allowed: Vec<Allowance>,
     parts: Vec<Part>,
 }
@@ -208,7 +212,7 @@ impl Job {
         let mut reader = Reader { source, library: &library, faults: &mut faults, files };
         let top = document.get_ref();
         for (key, _) in top.iter() {
-            const KNOWN: [&str; 4] = ["format", "handle", "print", "part"];
+            const KNOWN: [&str; 5] = ["format", "handle", "print", "chassis", "part"];
             if !KNOWN.contains(&&**key.get_ref()) {
                 reader.unknown_key(key, "", KNOWN.into_iter(), None);
             }
@@ -230,10 +234,11 @@ impl Job {
             }
         });
         let allowed = print.as_ref().map_or_else(Vec::new, |p| read_allowed(&mut reader, p));
+        let chassis = chassis::read(&mut reader, top);
         let parts = read_parts(&mut reader, top.get("part"), kinds);
         let read = handle.zip(print).map(|(handle, print)| (handle, print, parts));
         let (handle, print, parts) = faults.or_value(read)?;
-        Ok(Self { source: source.clone(), library, handle, print, allowed, parts })
+        Ok(Self { source: source.clone(), library, handle, print, chassis, allowed, parts })
     }
 
     /// The text that the job was read from.
@@ -254,6 +259,16 @@ impl Job {
     /// Values of [`PRINT`].
     pub fn print(&self) -> &Values {
         &self.print
+    }
+
+    /// The chassis of somebody else that the parts go into, if there is one.
+    pub fn chassis(&self) -> Option<&Arc<Chassis>> {
+        self.chassis.as_ref().map(|(_, chassis)| chassis)
+    }
+
+    /// Values of [`CHASSIS`], if the job has a chassis.
+    pub fn chassis_values(&self) -> Option<&Values> {
+        self.chassis.as_ref().map(|(values, _)| values)
     }
 
     /// Errors of the checks that may pass.

@@ -39,6 +39,15 @@ pub fn report(job: &Job, made: &[Made], stamp: &str) -> Json {
             },
         },
         "print": inputs(job.print()),
+        "chassis": job.chassis_values().zip(job.chassis()).map(|(values, chassis)| json!({
+            "inputs": inputs(values),
+            "triangles": chassis.soup().triangles().len(),
+            "bounds": {
+                "unit": "mm",
+                "low": <[f64; 3]>::from(chassis.bounds().0),
+                "high": <[f64; 3]>::from(chassis.bounds().1),
+            },
+        })),
         "printable": printable(made),
         "parts": parts.collect::<Vec<_>>(),
     })

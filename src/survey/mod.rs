@@ -7,6 +7,7 @@
 //! that goes on from slab to slab is a cavity.
 
 mod cavity;
+mod chassis;
 mod circle;
 mod distance;
 mod inscribed;
@@ -15,6 +16,8 @@ mod shadow;
 mod tests;
 
 pub use cavity::{CavitySection, Mouth};
+pub(crate) use chassis::NearChassis;
+pub use chassis::{Chassis, ChassisError, ChassisPlace, Entry, FileAxis};
 pub use inscribed::{ANGLE_STEP, Cylinder, FittingBox};
 
 use crate::measure::{Vec2, Vec3};
