@@ -276,6 +276,13 @@ impl NearChassis {
         self.triangles[..end].iter().filter_map(|t| piece(t, z)).collect()
     }
 
+    /// Those of them that decide between two heights, mm.
+    pub fn within(&self, low: f64, high: f64) -> NearChassis {
+        let end = self.triangles.partition_point(|t| bottom(t) <= high);
+        let meets = |t: &&[Vec3; 3]| top(t) >= low;
+        NearChassis { triangles: self.triangles[..end].iter().filter(meets).copied().collect() }
+    }
+
     /// Cuts at rising heights: each triangle is looked at where it is only.
     pub fn rising(&self) -> Rising<'_> {
         Rising { near: self, next: 0, active: Vec::new() }

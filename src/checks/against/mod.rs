@@ -29,6 +29,10 @@ const NOTHING: f64 = 1e-7;
 /// Halvings by which the end of an overlap between two steps is found.
 const END_HALVINGS: usize = 16;
 
+/// Times that the heights are cut by a third, between which an overlap reaches
+/// furthest to a side.
+const SIDE_CUTS: usize = 12;
+
 /// Halvings by which the depth of an overlap is found.
 const DEPTH_HALVINGS: usize = 14;
 
@@ -51,7 +55,7 @@ pub struct Meeting {
     /// How far the volume may be off, mm3; of a way from +y into the leaning
     /// faces of a part it is an estimate.
     pub bound: f64,
-    /// Lower corner, mm: in x and y of the sections that were looked at.
+    /// Lower corner, mm.
     pub low: Vec3,
     /// Upper corner, mm.
     pub high: Vec3,
@@ -192,6 +196,8 @@ struct Run {
     volume: f64,
     off: f64,
     bounds: (Vec2, Vec2),
+    /// For each side of `bounds`, the step in whose middle it was reached.
+    reached: [(f64, f64); 4],
     around: Clockings,
     depth: f64,
     widest: (f64, Vec3),
@@ -223,6 +229,7 @@ impl Search<'_, '_, '_> {
                             volume: 0.0,
                             off: 0.0,
                             bounds,
+                            reached: [(step.low, step.high); 4],
                             around: Clockings::default(),
                             depth: CONTACT,
                             widest: (0.0, Vec3::zeros()),
@@ -249,7 +256,7 @@ impl Search<'_, '_, '_> {
         let mut around = Clockings::default();
         let mut widest = 0.0;
         for run in &self.runs {
-            let (low, high) = self.ends(run)?;
+            let (low, high) = self.corners(run)?;
             let depth = run.depth.min(high.z - low.z);
             if depth <= CONTACT {
                 continue;
@@ -309,7 +316,12 @@ impl Search<'_, '_, '_> {
         run.met.1 = z;
         run.volume += found.area * height;
         run.off += (cut.pieces.off_between(bounds) + cut.own.off_between(bounds)) * height;
-        run.bounds = (run.bounds.0.inf(&bounds.0), run.bounds.1.sup(&bounds.1));
+        for (side, reached) in run.reached.iter_mut().enumerate() {
+            if outwards(bounds, side) > outwards(run.bounds, side) {
+                *reached = (step.low, step.high);
+            }
+        }
+        run.bounds = joined(run.bounds, bounds);
         run.around.join(&found.around);
         run.depth = depth;
         if found.area > run.widest.0 {
@@ -339,20 +351,18 @@ impl Search<'_, '_, '_> {
         beyond
     }
 
-    /// The corners of what lies in a run; its ends are sought between the heights
-    /// that were looked at.
-    fn ends(&self, run: &Run) -> Result<(Vec3, Vec3), Unclear> {
+    /// The corners of what lies in a run: its ends, and what reaches furthest to
+    /// each side, are sought between the heights that were looked at.
+    fn corners(&self, run: &Run) -> Result<(Vec3, Vec3), Unclear> {
         let mut bounds = run.bounds;
         let mut end = |mut free: f64, mut met: f64| {
+            let near = self.near.within(free.min(met), free.max(met));
             for _ in 0..END_HALVINGS {
                 let z = 0.5 * (free + met);
-                let cut = self.sections.cut(z)?;
-                let chassis = Pieces::between(self.near.at(z));
-                let found = self.common(&cut.pieces, &chassis, &cut.own);
-                match found.bounds.filter(|_| found.area > NOTHING) {
-                    Some((low, high)) => {
+                match self.bounds(&near, z)? {
+                    Some(found) => {
                         met = z;
-                        bounds = (bounds.0.inf(&low), bounds.1.sup(&high));
+                        bounds = joined(bounds, found);
                     }
                     None => free = z,
                 }
@@ -360,7 +370,38 @@ impl Search<'_, '_, '_> {
             Ok(met)
         };
         let (low, high) = (end(run.free.0, run.met.0)?, end(run.free.1, run.met.1)?);
+        for (side, &(from, to)) in run.reached.iter().enumerate() {
+            // What reaches furthest may lie in the half of a neighbouring step.
+            let (mut from, mut to) = (1.5 * from - 0.5 * to, 1.5 * to - 0.5 * from);
+            let near = self.near.within(from, to);
+            let reach = |z: f64| {
+                let found = self.bounds(&near, z)?;
+                Ok((found.map_or(f64::NEG_INFINITY, |b| outwards(b, side)), found))
+            };
+            for _ in 0..SIDE_CUTS {
+                let (a, b) = (from + (to - from) / 3.0, to - (to - from) / 3.0);
+                let (first, second) = (reach(a)?, reach(b)?);
+                bounds = [first.1, second.1].into_iter().flatten().fold(bounds, joined);
+                if first.0 < second.0 { from = a } else { to = b }
+            }
+        }
         let corner = |p: Vec2, z: f64| Vec3::new(p.x, p.y, z);
         Ok((corner(bounds.0, low), corner(bounds.1, high)))
     }
+
+    /// The corners of what lies in the part or its way at one height.
+    fn bounds(&self, near: &NearChassis, z: f64) -> Result<Option<(Vec2, Vec2)>, Unclear> {
+        let cut = self.sections.cut(z)?;
+        let found = self.common(&cut.pieces, &Pieces::between(near.at(z)), &cut.own);
+        Ok(found.bounds.filter(|_| found.area > NOTHING))
+    }
+}
+
+fn joined(a: (Vec2, Vec2), b: (Vec2, Vec2)) -> (Vec2, Vec2) {
+    (a.0.inf(&b.0), a.1.sup(&b.1))
+}
+
+/// How far bounds reach to one of four sides: -x, -y, +x, +y.
+fn outwards((low, high): (Vec2, Vec2), side: usize) -> f64 {
+    [-low.x, -low.y, high.x, high.y][side]
 }
