@@ -18,7 +18,7 @@ use super::{folder, refereed};
 const CHORD: f64 = 0.001;
 
 /// Random pairs.
-const PAIRS: u64 = 120;
+const PAIRS: u64 = 60;
 
 fn meshed(solid: &Solid, chord: f64) -> Soup {
     let tolerance = ChordTolerance { chord, ..ChordTolerance::default() };
@@ -141,7 +141,7 @@ fn a_chassis_lies_in_a_part_as_another_librarys_booleans_say() {
         }));
     }
     println!("{met} overlap, {leaning} of them with leaning faces; {blocked} are in the way");
-    assert!(met > 40 && blocked > 20 && leaning > 10);
+    assert!(met > 20 && blocked > 10 && leaning > 5);
     let manifest = place.join("manifest.json");
     let all = json!({ "contact": CONTACT, "chord": CHORD, "questions": questions });
     std::fs::write(&manifest, all.to_string()).expect("target is writable");
