@@ -29,8 +29,8 @@ fn run_seated(context: &CheckContext<'_>) -> Vec<Finding> {
             let (low, high) = part.ends();
             let text = format!(
                 "{} mm3 (to within {}) of the chassis {} lie in the part, up to {} mm deep, {}",
-                short(meeting.volume),
-                up(meeting.bound),
+                volume(meeting.volume),
+                volume(meeting.bound),
                 chassis.name(),
                 short(meeting.depth),
                 place(&meeting)
@@ -94,7 +94,7 @@ fn no_way(chassis: &Chassis, way: &str) -> String {
 fn passed(meeting: &Meeting) -> String {
     format!(
         "{} mm3 are in its way, up to {} mm deep, {}",
-        short(meeting.volume),
+        volume(meeting.volume),
         short(meeting.depth),
         place(meeting)
     )
@@ -182,6 +182,11 @@ fn cure(meeting: &Meeting, (low, high): (f64, f64)) -> String {
     } else {
         format!("{take}, turn it, or cut the chassis; `borewright survey` lists its cavities")
     }
+}
+
+/// A volume to a tenth of a mm3, and no less than that.
+fn volume(value: f64) -> String {
+    crate::measure::number((value * 10.0).round().max(1.0) / 10.0)
 }
 
 fn hundredth(value: f64) -> String {

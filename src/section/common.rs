@@ -10,9 +10,9 @@ use super::Seg;
 use crate::measure::Vec2;
 use crate::measure::frame::clocking;
 
-/// How far a chord that stands for an arc lies off it at most, mm: a hundredth of
+/// How far a chord that stands for an arc lies off it at most, mm: a fiftieth of
 /// the usual chord of a mesh.
-const OFF_ARC: f64 = 1e-4;
+const OFF_ARC: f64 = 2e-4;
 
 /// Stretches narrower than this, mm, hold nothing: float noise of corners.
 const NARROW: f64 = 1e-11;
@@ -116,6 +116,18 @@ pub(crate) enum Reach {
     FromAbove,
 }
 
+/// What is asked of two sections.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Asked {
+    /// What of the first counts.
+    pub reach: Reach,
+    /// Whether clockings are wanted, which take half the time.
+    pub around: bool,
+}
+
+/// Gap, degrees, below which what goes around is said to go all around.
+const ALL_AROUND: usize = 10;
+
 /// Which clockings something has, to the degree.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct Clockings([bool; 360]);
@@ -147,7 +159,7 @@ impl Clockings {
     }
 
     /// The shortest arc that holds all: from, to, counter-clockwise, degrees;
-    /// none if they go all around.
+    /// none if they go all around, but for less than [`ALL_AROUND`].
     pub fn arc(&self) -> Option<(f64, f64)> {
         // The longest run of clockings that are not there.
         let mut longest = (0, 0);
@@ -158,7 +170,7 @@ impl Clockings {
             }
         }
         let (start, length) = longest;
-        (length > 0).then_some(((start + length) as f64 % 360.0, start as f64))
+        (length >= ALL_AROUND).then_some(((start + length) as f64 % 360.0, start as f64))
     }
 }
 
@@ -171,8 +183,8 @@ pub(crate) struct Common {
     pub moment: Vec2,
     /// Lower left and upper right corner, mm; none if there is nothing.
     pub bounds: Option<(Vec2, Vec2)>,
-    /// Where it is seen from the bore's axis.
-    pub around: Clockings,
+    /// Where it is seen from the bore's axis, if that was asked.
+    pub around: Option<Clockings>,
 }
 
 impl Common {
@@ -196,9 +208,14 @@ impl Common {
         let (low, high) = self.bounds.unwrap_or((centre, centre));
         self.bounds =
             Some(corners.iter().fold((low, high), |(low, high), c| (low.inf(c), high.sup(c))));
-        self.mark(&corners, centre);
+        if let Some(around) = &mut self.around {
+            around.mark(&corners, centre);
+        }
     }
+}
 
+impl Clockings {
+    /// Takes in a trapezoid: its lower corners, then its upper.
     fn mark(&mut self, corners: &[Vec2; 4], centre: Vec2) {
         let (from, to) = (corners[0].x, corners[1].x);
         let on_axis = from <= 0.0
@@ -206,11 +223,11 @@ impl Common {
             && corners[0].y.min(corners[1].y) <= 0.0
             && 0.0 <= corners[2].y.max(corners[3].y);
         if on_axis {
-            self.around = Clockings::all();
+            *self = Clockings::all();
             return;
         }
         let middle = clocking(centre);
-        corners.iter().for_each(|c| self.around.span(middle, clocking(*c)));
+        corners.iter().for_each(|c| self.span(middle, clocking(*c)));
     }
 }
 
@@ -225,10 +242,11 @@ struct Here {
     step: i32,
 }
 
-/// What `second` has in common with `first`, as far as `reach` says, outside `less`.
+/// What `second` has in common with `first`, as far as `asked` says, outside `less`.
 /// Of `second`, pieces above all of the others may be missing.
-pub(crate) fn common(first: &Pieces, second: &Pieces, less: &Pieces, reach: Reach) -> Common {
-    let mut out = Common::default();
+pub(crate) fn common(first: &Pieces, second: &Pieces, less: &Pieces, asked: Asked) -> Common {
+    let Asked { reach, around } = asked;
+    let mut out = Common { around: around.then(Clockings::default), ..Common::default() };
     let (Some(a), Some(b)) = (first.bounds, second.bounds) else { return out };
     let (low, high) = (a.0.x.max(b.0.x), a.1.x.min(b.1.x));
     if low >= high || (reach == Reach::Own && b.0.y >= a.1.y) {
@@ -359,7 +377,7 @@ mod tests {
     }
 
     fn both(first: &Pieces, second: &Pieces, reach: Reach) -> Common {
-        common(first, second, &Pieces::default(), reach)
+        common(first, second, &Pieces::default(), Asked { reach, around: true })
     }
 
     #[test]
@@ -381,7 +399,7 @@ mod tests {
             let centre = found.moment / found.area;
             let less = random(&mut rng);
             let rest = wanted.difference(&less).area();
-            let found = common(&p, &q, &pieces(&less), Reach::Own);
+            let found = common(&p, &q, &pieces(&less), Asked { reach: Reach::Own, around: false });
             assert!((found.area - rest).abs() <= 0.1, "case {case}: {} {rest}", found.area);
             assert!((0..2).all(|k| low[k] - 1e-3 <= centre[k] && centre[k] <= high[k] + 1e-3));
         }
@@ -417,7 +435,7 @@ mod tests {
         let around = |low: (f64, f64), high: (f64, f64)| {
             let block = Region::rectangle(Vec2::new(low.0, low.1), Vec2::new(high.0, high.1));
             let all = Region::rectangle(Vec2::new(-30.0, -30.0), Vec2::new(30.0, 30.0));
-            both(&pieces(&block), &pieces(&all), Reach::Own).around.arc()
+            both(&pieces(&block), &pieces(&all), Reach::Own).around.and_then(|a| a.arc())
         };
         // Towards the switches, from 26.6 degrees on one side to the other.
         assert_eq!(around((-5.0, 10.0), (5.0, 20.0)), Some((333.0, 27.0)));

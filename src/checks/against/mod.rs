@@ -18,7 +18,7 @@ use std::rc::Rc;
 use super::overlap::{CONTACT, Unclear};
 use crate::measure::{Vec2, Vec3};
 use crate::mesh::Soup;
-use crate::section::{Clockings, Common, Pieces, Reach, Region, common};
+use crate::section::{Asked, Clockings, Common, Pieces, Reach, Region, common};
 use crate::solid::Levels;
 use crate::survey::{Chassis, NearChassis};
 use steps::{Step, Steps};
@@ -32,6 +32,13 @@ const END_HALVINGS: usize = 16;
 /// Times that the heights are cut by a third, between which an overlap reaches
 /// furthest to a side.
 const SIDE_CUTS: usize = 12;
+
+/// Steps at which clockings are looked at, besides the first of each run.
+const AROUND: usize = 60;
+
+/// How much wider a section must be than the widest in which its depth was asked,
+/// to be asked anew.
+const WIDER: f64 = 1.1;
 
 /// Halvings by which the depth of an overlap is found.
 const DEPTH_HALVINGS: usize = 14;
@@ -62,8 +69,9 @@ pub struct Meeting {
     /// The clockings from which to which it lies, counter-clockwise, degrees;
     /// none if it goes all around.
     pub clocking: Option<(f64, f64)>,
-    /// How far it reaches in, square to z, below what the part covers or passes;
-    /// no more than its height, mm.
+    /// How far it reaches in, square to z, below the boundary of what the part
+    /// covers or passes, in about the widest of its sections; no more than its
+    /// height, mm.
     pub depth: f64,
     /// The middle of its widest section, mm.
     pub at: Vec3,
@@ -200,6 +208,8 @@ struct Run {
     reached: [(f64, f64); 4],
     around: Clockings,
     depth: f64,
+    /// The widest section in which its depth was asked, mm2.
+    asked: f64,
     widest: (f64, Vec3),
 }
 
@@ -215,11 +225,14 @@ impl Search<'_, '_, '_> {
     fn run(mut self, steps: &Steps) -> Result<Option<Meeting>, Unclear> {
         let mut rising = self.near.rising();
         let mut free = steps.range().0;
-        for step in steps.all() {
+        let stride = steps.all().len().div_ceil(AROUND);
+        for (number, step) in steps.all().iter().enumerate() {
             let z = 0.5 * (step.low + step.high);
             let chassis = Pieces::between(rising.at(z));
             let cut = self.cut(z, step)?;
-            let found = self.common(&cut.pieces, &chassis, &cut.own);
+            let going = self.runs.last().is_some_and(|run| run.free.1 > z);
+            let around = !going || number % stride == 0;
+            let found = self.common_around(&cut.pieces, &chassis, &cut.own, around);
             match found.bounds.filter(|_| found.area > NOTHING) {
                 Some(bounds) => {
                     if self.runs.last().is_none_or(|run| run.free.1 < z) {
@@ -232,6 +245,7 @@ impl Search<'_, '_, '_> {
                             reached: [(step.low, step.high); 4],
                             around: Clockings::default(),
                             depth: CONTACT,
+                            asked: 0.0,
                             widest: (0.0, Vec3::zeros()),
                         });
                     }
@@ -284,8 +298,13 @@ impl Search<'_, '_, '_> {
     }
 
     fn common(&self, part: &Pieces, chassis: &Pieces, own: &Pieces) -> Common {
+        self.common_around(part, chassis, own, false)
+    }
+
+    fn common_around(&self, part: &Pieces, other: &Pieces, own: &Pieces, around: bool) -> Common {
         let way = self.sections.question == Question::FromAbove;
-        common(part, chassis, own, if way { Reach::FromAbove } else { Reach::Own })
+        let reach = if way { Reach::FromAbove } else { Reach::Own };
+        common(part, other, own, Asked { reach, around })
     }
 
     /// The part at a height of a step, made once for a stretch in which it stays.
@@ -309,9 +328,14 @@ impl Search<'_, '_, '_> {
         chassis: &Pieces,
         (found, bounds): (&Common, (Vec2, Vec2)),
     ) {
-        let known = self.runs.last().map_or(CONTACT, |run| run.depth);
-        let depth = self.deeper(cut, chassis, known);
+        let known = self.runs.last().map_or((CONTACT, 0.0), |run| (run.depth, run.asked));
+        // Offsets are dear: once it is more than contact, only wider sections are asked.
+        let asks = known.0 <= CONTACT || found.area > WIDER * known.1;
+        let depth = if asks { self.deeper(cut, chassis, known.0) } else { known.0 };
         let Some(run) = self.runs.last_mut() else { return };
+        if asks {
+            run.asked = run.asked.max(found.area);
+        }
         let (height, z) = (step.high - step.low, 0.5 * (step.low + step.high));
         run.met.1 = z;
         run.volume += found.area * height;
@@ -322,7 +346,7 @@ impl Search<'_, '_, '_> {
             }
         }
         run.bounds = joined(run.bounds, bounds);
-        run.around.join(&found.around);
+        found.around.iter().for_each(|around| run.around.join(around));
         run.depth = depth;
         if found.area > run.widest.0 {
             let middle = found.moment / found.area;
@@ -347,7 +371,6 @@ impl Search<'_, '_, '_> {
                 beyond = middle;
             }
         }
-        // Just more than what reaches, so that the next step does not ask again.
         beyond
     }
 

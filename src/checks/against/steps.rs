@@ -12,7 +12,7 @@ use crate::survey::NearChassis;
 const WANTED: f64 = 0.2;
 
 /// Most steps that stretches are cut into; keeps the time bounded.
-const MOST_STEPS: f64 = 600.0;
+const MOST_STEPS: f64 = 400.0;
 
 /// Most flats of a chassis at which a step ends; of more, the largest.
 const MOST_FLATS: usize = 400;
