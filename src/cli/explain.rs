@@ -8,6 +8,7 @@ use crate::checks::CHECKS;
 use crate::job::{AFTER_PRINT, CHASSIS, PART, PRINT, READINGS};
 use crate::measure::frame::FRAME;
 use crate::measure::{FAMILIES, HANDLE, Kind, Library, Param};
+use crate::parts::CAVITY;
 use crate::trade::CALCULATORS;
 
 /// Width of lines of text.
@@ -15,7 +16,7 @@ const WIDTH: usize = 88;
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Explain {
-    /// handle, print, chassis, readings, measured, frame, a kind of part, a family of profiles, or any key,
+    /// handle, print, chassis, cavity, readings, measured, frame, a kind of part, a family of profiles, or any key,
     /// profile, check or calculation by its name; without it, the first few are listed
     topic: Option<String>,
 }
@@ -27,6 +28,7 @@ impl Explain {
                 vec!["handle".to_owned(), "the table [handle] of a job".to_owned()],
                 vec!["print".to_owned(), "the table [print] of a job".to_owned()],
                 vec!["chassis".to_owned(), "the table [chassis] of a job".to_owned()],
+                vec!["cavity".to_owned(), "the table [part.cavity] of any part".to_owned()],
                 vec!["readings".to_owned(), "a file of readings of test prints".to_owned()],
                 vec!["measured".to_owned(), "what was read of a job's printed parts".to_owned()],
                 vec!["frame".to_owned(), "axes, angles and units".to_owned()],
@@ -43,6 +45,8 @@ impl Explain {
             write_rows(env.out, HANDLE, 0)?;
         } else if topic == "print" {
             write_rows(env.out, PRINT, 0)?;
+        } else if topic == "cavity" {
+            write_rows(env.out, CAVITY, 0)?;
         } else if topic == "chassis" {
             write_rows(env.out, CHASSIS, 0)?;
         } else if topic == "readings" {
@@ -57,7 +61,8 @@ impl Explain {
             writeln!(env.out, "{}: {}\n", family.name, family.summary)?;
             write_rows(env.out, family.rows, 0)?;
         } else if !self.elsewhere(topic, env)? {
-            let mut known = vec!["handle", "print", "chassis", "readings", "measured", "frame"];
+            let mut known =
+                vec!["handle", "print", "chassis", "cavity", "readings", "measured", "frame"];
             known.extend(env.kinds.iter().map(|kind| kind.name));
             known.extend(FAMILIES.iter().map(|family| family.name));
             return Err(unknown("topic", topic, &known));

@@ -9,7 +9,9 @@ use super::{Checked, Job, upright};
 use crate::correct::{CompensateError, Compensation};
 use crate::measure::{Fault, Faults, Values, Vec3, What};
 use crate::mesh::{ChordTolerance, Mesh, MeshError, tessellate};
-use crate::parts::{Body, Calculation, Component, Neighbour, PartContext, PartKind};
+use crate::parts::{
+    Body, Calculation, Cavity, Component, Message, Neighbour, PartContext, PartKind, Severity,
+};
 use crate::solid::MassProperties;
 
 /// A made part.
@@ -139,7 +141,13 @@ pub fn make(job: &Job) -> Result<Vec<Made>, MakeError> {
         let values = part.values();
         let refused = |reason: String| Fault::new(What::Refused { reason }, values.path());
         match (part.kind().make)(&context, values) {
-            Ok(bodies) => {
+            Ok(mut bodies) => {
+                if let Some(cavity) = part.cavity() {
+                    beyond(cavity, &bodies).into_iter().for_each(|fault| faults.push(fault));
+                    let text = cavity.told();
+                    let note = Message { severity: Severity::Note, text, hint: None };
+                    bodies.iter_mut().for_each(|body| body.messages.push(note.clone()));
+                }
                 let mut done = Vec::with_capacity(bodies.len());
                 for body in bodies {
                     if let Some(other) = names.insert(body.name.clone(), part.name().to_owned()) {
@@ -164,6 +172,7 @@ pub fn make(job: &Job) -> Result<Vec<Made>, MakeError> {
                 fault.place = refusal.place.or(values.own_place());
                 fault.field = refusal.field.unwrap_or(fault.field);
                 fault.hints = refusal.hints;
+                fault.hints.extend(part.cavity().map(Cavity::told));
                 faults.push(fault);
             }
         }
@@ -174,6 +183,38 @@ pub fn make(job: &Job) -> Result<Vec<Made>, MakeError> {
     meet(job, &mut made);
     Ok(made)
 }
+
+/// The first body that does not lie within the stretch of its cavity.
+fn beyond(cavity: &Cavity, bodies: &[Body]) -> Option<Fault> {
+    let (from, to) = cavity.stretch();
+    let values = &cavity.values;
+    bodies.iter().find_map(|body| {
+        let (low, high) = body.solid.bounds();
+        let (under, over) = (from - low.z, high.z - to);
+        if under.max(over) <= OUTSIDE {
+            return None;
+        }
+        let reason = format!(
+            "{} is from z = {:.2} to {:.2} mm, its cavity from {from} to {to}: {:.2} mm too far at \
+             the {}",
+            body.name,
+            low.z,
+            high.z,
+            under.max(over),
+            if over > under { "high end" } else { "low end" }
+        );
+        let hint = if high.z - low.z <= to - from {
+            format!("let it begin at z = {from} to {:.2} mm", to - (high.z - low.z))
+        } else {
+            format!("it needs a stretch of {:.2} mm", high.z - low.z)
+        };
+        let fault = Fault::new(What::Refused { reason }, values.path());
+        Some(fault.at(values.own_place()).hint(hint))
+    })
+}
+
+/// How far a body may reach beyond its stretch, mm: float noise.
+const OUTSIDE: f64 = 1e-6;
 
 /// What a part that joins others knows of those that are made.
 fn neighbours<'a>(job: &'a Job, made: &'a [(usize, Made)]) -> Vec<Neighbour<'a>> {

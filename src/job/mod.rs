@@ -3,6 +3,7 @@
 mod after_print;
 mod batch;
 mod beside;
+mod cavity;
 mod chassis;
 mod checked;
 mod corrected;
@@ -36,9 +37,11 @@ use crate::measure::{
     Conflict, Default, Fault, Faults, HANDLE, Handle, Kind, Library, MAX_NAME, PLACEHOLDER, Param,
     Place, ReadFile, Reader, Source, Unit, Values, What, bad_name, did_you_mean, no_files, parse,
 };
-use crate::parts::{PartContext, PartKind};
+use crate::parts::{CAVITY, Cavity, PartContext, PartKind};
 use crate::survey::Chassis;
 use crate::trade::fits_iso286;
+
+use cavity::InCavity;
 
 pub use after_print::{
     AFTER_PRINT, Change, History, MadeUpBy, Print, PrintSat, PrintSize, after_print_file,
@@ -140,6 +143,12 @@ pub const PART: &[Param] = &[
         kind: Kind::Text { max_len: MAX_NAME, default: Default::Required },
         doc: "Name of the part's files: a-z, 0-9, - and _; each name once in a job.",
     },
+    Param {
+        key: "cavity",
+        kind: Kind::Table { rows: CAVITY, optional: true },
+        doc: "The stretch of the job's chassis that the part is made for: what is clear there \
+              about the bore's axis, with the way in, stands for the bore.",
+    },
 ];
 
 /// A job that is right: every value allowed, every profile known.
@@ -160,9 +169,15 @@ pub struct Part {
     kind: &'static PartKind,
     name: String,
     values: Values,
+    cavity: Option<InCavity>,
 }
 
 impl Part {
+    /// The cavity of the job's chassis that it is made for.
+    pub fn cavity(&self) -> Option<&Cavity> {
+        self.cavity.as_ref().map(|(cavity, _)| cavity)
+    }
+
     /// Its kind.
     pub fn kind(&self) -> &'static PartKind {
         self.kind
@@ -235,7 +250,8 @@ impl Job {
         });
         let allowed = print.as_ref().map_or_else(Vec::new, |p| read_allowed(&mut reader, p));
         let chassis = chassis::read(&mut reader, top);
-        let parts = read_parts(&mut reader, top.get("part"), kinds);
+        let around = (chassis.as_ref().map(|(_, chassis)| &**chassis), handle.as_ref());
+        let parts = read_parts(&mut reader, top.get("part"), kinds, around);
         let read = handle.zip(print).map(|(handle, print)| (handle, print, parts));
         let (handle, print, parts) = faults.or_value(read)?;
         Ok(Self { source: source.clone(), library, handle, print, chassis, allowed, parts })
@@ -285,11 +301,12 @@ impl Job {
     pub fn context<'a>(&'a self, part: &'a Part) -> PartContext<'a> {
         PartContext {
             name: part.name(),
-            handle: self.handle(),
+            handle: part.cavity.as_ref().map_or(self.handle(), |(_, handle)| handle),
             printer: self.print.component("printer"),
             material: self.print.component("material"),
             chord: self.chord(),
             library: self.library(),
+            cavity: part.cavity(),
             made: &[],
         }
     }
@@ -411,6 +428,7 @@ fn read_parts(
     reader: &mut Reader<'_>,
     value: Option<&Spanned<DeValue<'_>>>,
     kinds: &'static [PartKind],
+    around: (Option<&Chassis>, Option<&Handle>),
 ) -> Vec<Part> {
     let Some(value) = value else {
         let what = What::Missing { expected: "a part to make".into() };
@@ -458,9 +476,10 @@ fn read_parts(
         let name = read_name(reader, table, &place, &path, &mut seen);
         let kind = read_kind(reader, table, &place, &path, kinds);
         let Some(kind) = kind else { continue };
-        let values = reader.table(table, place, kind.params, &path, &["kind", "name"]);
+        let values = reader.table(table, place, kind.params, &path, &["kind", "name", "cavity"]);
+        let cavity = table.get("cavity").and_then(|v| cavity::read(reader, v, &path, around));
         if let Some((name, values)) = name.zip(values) {
-            parts.push(Part { kind, name, values });
+            parts.push(Part { kind, name, values, cavity });
         }
     }
     parts

@@ -19,6 +19,11 @@ pub fn report(job: &Job, made: &[Made], stamp: &str) -> Json {
             "kind": made.kind.name,
             "name": made.name,
             "inputs": inputs(part.values()),
+            "cavity": part.cavity().map(|cavity| json!({
+                "inputs": inputs(&cavity.values),
+                "clear_diameter": { "value": cavity.clear.diameter, "unit": "mm" },
+                "narrowest_at": { "unit": "mm", "at": <[f64; 3]>::from(cavity.clear.at) },
+            })),
             "bodies": made.bodies.iter().map(|body| self::body(body, made.kind.name)).collect::<Vec<_>>(),
         })
     });

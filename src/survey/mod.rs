@@ -9,6 +9,7 @@
 mod cavity;
 mod chassis;
 mod circle;
+mod clear;
 mod distance;
 mod inscribed;
 mod shadow;
@@ -18,6 +19,7 @@ mod tests;
 pub use cavity::{CavitySection, Mouth};
 pub(crate) use chassis::NearChassis;
 pub use chassis::{Chassis, ChassisError, ChassisPlace, Entry, FileAxis};
+pub use clear::ClearBore;
 pub use inscribed::{ANGLE_STEP, Cylinder, FittingBox};
 
 use crate::measure::{Vec2, Vec3};

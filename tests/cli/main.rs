@@ -1,5 +1,6 @@
 //! From a text to a validated job, and the command line around it.
 
+mod chassis;
 mod commands;
 mod correct;
 mod coupon;
