@@ -5,9 +5,11 @@
 //! profiles and the shape from the [`Analysis`], and gives [`Finding`]s; it
 //! never fails.
 
+mod against;
 mod allowance;
 mod analysis;
 mod bridges;
+mod chassis;
 mod columns;
 mod field;
 mod finding;
@@ -38,6 +40,7 @@ mod union;
 mod walk;
 mod walls;
 
+pub use against::{Meeting, Question, meeting};
 pub use allowance::{Allowance, BadAllowance};
 pub use analysis::Analysis;
 pub use field::{ACROSS, Field, Probe, Sample, Side, inscribed};
@@ -90,6 +93,8 @@ pub const CHECKS: &[Check] = &[
     fit::CHECK,
     interference::CHECK,
     interference::INSERTION,
+    chassis::CHECK,
+    chassis::ENTRY,
     strain::CHECK,
     heat::CHECK,
     screws::CHECK,

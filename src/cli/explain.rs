@@ -5,9 +5,10 @@ use std::io::{self, Write};
 use super::table::{write_columns, write_wrapped};
 use super::{Environment, Stop, unknown};
 use crate::checks::CHECKS;
-use crate::job::{AFTER_PRINT, CARD, PART, PRINT, READINGS};
+use crate::job::{AFTER_PRINT, CARD, CHASSIS, PART, PRINT, READINGS};
 use crate::measure::frame::FRAME;
 use crate::measure::{FAMILIES, HANDLE, Kind, Library, Param};
+use crate::parts::CAVITY;
 use crate::trade::CALCULATORS;
 
 /// Width of lines of text.
@@ -15,7 +16,7 @@ const WIDTH: usize = 88;
 
 #[derive(Debug, clap::Args)]
 pub(super) struct Explain {
-    /// handle, print, card, readings, measured, frame, a kind of part, a family of profiles, or any key,
+    /// handle, print, chassis, cavity, card, readings, measured, frame, a kind of part, a family of profiles, or any key,
     /// profile, check or calculation by its name; without it, the first few are listed
     topic: Option<String>,
 }
@@ -26,6 +27,8 @@ impl Explain {
             let mut rows = vec![
                 vec!["handle".to_owned(), "the table [handle] of a job".to_owned()],
                 vec!["print".to_owned(), "the table [print] of a job".to_owned()],
+                vec!["chassis".to_owned(), "the table [chassis] of a job".to_owned()],
+                vec!["cavity".to_owned(), "the table [part.cavity] of any part".to_owned()],
                 vec![
                     "card".to_owned(),
                     "the table [card] of a job, for the owner's card".to_owned(),
@@ -48,6 +51,10 @@ impl Explain {
             write_rows(env.out, PRINT, 0)?;
         } else if topic == "card" {
             write_rows(env.out, CARD, 0)?;
+        } else if topic == "cavity" {
+            write_rows(env.out, CAVITY, 0)?;
+        } else if topic == "chassis" {
+            write_rows(env.out, CHASSIS, 0)?;
         } else if topic == "readings" {
             write_rows(env.out, READINGS, 0)?;
         } else if topic == "measured" {
@@ -60,7 +67,9 @@ impl Explain {
             writeln!(env.out, "{}: {}\n", family.name, family.summary)?;
             write_rows(env.out, family.rows, 0)?;
         } else if !self.elsewhere(topic, env)? {
-            let mut known = vec!["handle", "print", "card", "readings", "measured", "frame"];
+            let mut known = vec![
+                "handle", "print", "chassis", "cavity", "card", "readings", "measured", "frame",
+            ];
             known.extend(env.kinds.iter().map(|kind| kind.name));
             known.extend(FAMILIES.iter().map(|family| family.name));
             return Err(unknown("topic", topic, &known));
@@ -76,6 +85,7 @@ impl Explain {
         let tables = [
             ("handle", HANDLE),
             ("print", PRINT),
+            ("chassis", CHASSIS),
             ("card", CARD),
             ("part", PART),
             ("readings", READINGS),

@@ -9,10 +9,10 @@ use super::mesh_file::{read, unit_named};
 use super::table::{write_columns, write_hanging};
 use super::{Environment, Stop, file_in};
 use crate::job::Staged;
-use crate::measure::{Vec3, number};
+use crate::measure::number;
 use crate::mesh::{ReadMesh, Soup};
 use crate::survey::{
-    ANGLE_STEP, AXES, Cavity, CavitySection, Mouth, OutsideStep, Survey as Found, SurveyPlan,
+    ANGLE_STEP, Cavity, CavitySection, FileAxis, Mouth, OutsideStep, Survey as Found, SurveyPlan,
     USUAL_GRID, USUAL_LEAST, USUAL_STEP, survey,
 };
 
@@ -29,7 +29,7 @@ pub(super) struct Survey {
     file: PathBuf,
     /// The mesh's axis that runs along the bore: y becomes x and z becomes y for x, z becomes x
     /// and x becomes y for y
-    #[arg(long, default_value = "z", value_parser = AXES)]
+    #[arg(long, default_value = "z", value_parser = FileAxis::WORDS)]
     axis: String,
     /// Unit of STL and OBJ files, which do not state it: um, mm, cm, m, inch, foot
     #[arg(long, value_name = "UNIT")]
@@ -105,12 +105,7 @@ impl Survey {
     fn turned(&self, mesh: ReadMesh) -> (Vec<String>, Soup) {
         let remarks = mesh.remarks.into_iter().map(|r| r.text).collect();
         let soup = Soup::joined(mesh.bodies.into_iter().map(|b| b.soup));
-        let soup = match self.axis.as_str() {
-            "x" => soup.mapped(|p| Vec3::new(p.y, p.z, p.x)),
-            "y" => soup.mapped(|p| Vec3::new(p.z, p.x, p.y)),
-            _ => soup,
-        };
-        (remarks, soup)
+        (remarks, FileAxis::named(&self.axis).upright(soup))
     }
 
     fn json(&self, found: &Found, triangles: usize) -> Json {

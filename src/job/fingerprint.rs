@@ -3,6 +3,7 @@
 use sha2::{Digest, Sha256};
 
 use super::Job;
+use crate::measure::Values;
 
 /// A fingerprint of all that a job's files depend on: this program's version,
 /// the job's text, a person's own profiles, and the files that the job names. Equal fingerprints, equal
@@ -21,7 +22,8 @@ pub fn fingerprint(job: &Job) -> String {
         add(family.as_bytes());
         add(own.text().as_bytes());
     }
-    for file in job.parts().iter().flat_map(|part| part.values().files()) {
+    let parts = job.parts().iter().flat_map(|part| part.values().files());
+    for file in job.chassis_values().into_iter().flat_map(Values::files).chain(parts) {
         add(file.name().as_bytes());
         add(file.bytes());
     }

@@ -10,7 +10,10 @@ use super::{Checked, Job, upright};
 use crate::correct::{CompensateError, Compensation};
 use crate::measure::{Fault, Faults, Values, Vec3, What};
 use crate::mesh::{ChordTolerance, Mesh, MeshError, tessellate};
-use crate::parts::{Body, Calculation, Component, Neighbour, PartContext, PartKind, Refusal};
+use crate::parts::{
+    Body, Calculation, Cavity, Component, Message, Neighbour, PartContext, PartKind, Refusal,
+    Severity,
+};
 use crate::solid::MassProperties;
 
 /// A made part.
@@ -142,10 +145,10 @@ pub struct Kept(BTreeMap<String, (String, Vec<MadeBody>)>);
 
 impl Kept {
     /// All that a part is made from, its neighbours left out; none if it names files, whose
-    /// bytes would have to count.
+    /// bytes would have to count, or if the job names a chassis.
     fn origin(job: &Job, i: usize) -> Option<String> {
         let part = &job.parts()[i];
-        if !part.values().files().is_empty() {
+        if !part.values().files().is_empty() || job.chassis.is_some() {
             return None;
         }
         let (name, kind, values) = (part.name(), part.kind().name, part.values());
@@ -220,6 +223,7 @@ fn made(job: &Job, mut kept: Option<&mut Kept>) -> Result<Vec<Made>, MakeError> 
                 fault.place = refusal.place.or(values.own_place());
                 fault.field = refusal.field.unwrap_or(fault.field);
                 fault.hints = refusal.hints;
+                fault.hints.extend(part.cavity().map(Cavity::told));
                 faults.push(fault);
             }
         }
@@ -238,13 +242,51 @@ type Tried = Result<Vec<(String, Result<MadeBody, NotMade>)>, Refusal>;
 fn tried(job: &Job, i: usize, neighbours: &[Neighbour<'_>]) -> Tried {
     let part = &job.parts()[i];
     let context = PartContext { made: neighbours, ..job.context(part) };
-    let bodies = (part.kind().make)(&context, part.values())?;
+    let mut bodies = (part.kind().make)(&context, part.values())?;
+    if let Some(cavity) = part.cavity() {
+        beyond(cavity, &bodies).map_or(Ok(()), Err)?;
+        let text = cavity.told();
+        let note = Message { severity: Severity::Note, text, hint: None };
+        bodies.iter_mut().for_each(|body| body.messages.push(note.clone()));
+    }
     let meshed = |body: Body| {
         let name = body.name.clone();
         (name, MadeBody::new(body, job.chord(), context.printer, context.material))
     };
     Ok(each(bodies, meshed))
 }
+
+/// The first body that does not lie within the stretch of its cavity.
+fn beyond(cavity: &Cavity, bodies: &[Body]) -> Option<Refusal> {
+    let (from, to) = cavity.stretch();
+    let values = &cavity.values;
+    bodies.iter().find_map(|body| {
+        let (low, high) = body.solid.bounds();
+        let (under, over) = (from - low.z, high.z - to);
+        if under.max(over) <= OUTSIDE {
+            return None;
+        }
+        let reason = format!(
+            "{} is from z = {:.2} to {:.2} mm, its cavity from {from} to {to}: {:.2} mm too far at \
+             the {}",
+            body.name,
+            low.z,
+            high.z,
+            under.max(over),
+            if over > under { "high end" } else { "low end" }
+        );
+        let hint = if high.z - low.z <= to - from {
+            format!("let it begin at z = {from} to {:.2} mm", to - (high.z - low.z))
+        } else {
+            format!("it needs a stretch of {:.2} mm", high.z - low.z)
+        };
+        let key = if over > under { "to_z" } else { "from_z" };
+        Some(Refusal::new(reason).at(values, key).hint(hint))
+    })
+}
+
+/// How far a body may reach beyond its stretch, mm: float noise.
+const OUTSIDE: f64 = 1e-6;
 
 /// What a part that joins others knows of those that are made.
 fn neighbours<'a>(job: &'a Job, made: &'a [(usize, Made)]) -> Vec<Neighbour<'a>> {
@@ -256,9 +298,12 @@ fn neighbours<'a>(job: &'a Job, made: &'a [(usize, Made)]) -> Vec<Neighbour<'a>>
     made.iter().map(known).collect()
 }
 
-/// Tells each body which bodies of parts before its own reach into its room, so
-/// that the checks see whether they overlap.
+/// Tells each body which bodies of parts before its own reach into its room, and
+/// the chassis that it goes into, so that the checks see whether they overlap.
 fn meet(job: &Job, made: &mut [Made]) {
+    for body in made.iter_mut().flat_map(|part| &mut part.bodies) {
+        body.body.declared.chassis = job.chassis().cloned();
+    }
     for later in 1..made.len() {
         let values = job.parts()[later].values();
         let has_place = values.rows().iter().any(|row| row.key == "from_z");

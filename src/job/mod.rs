@@ -4,7 +4,9 @@ mod after_print;
 mod batch;
 mod beside;
 mod card;
+mod cavity;
 mod change;
+mod chassis;
 mod checked;
 mod corrected;
 mod coupon;
@@ -39,8 +41,11 @@ use crate::measure::{
     Conflict, Default, Fault, Faults, HANDLE, Handle, Kind, Library, MAX_NAME, PLACEHOLDER, Param,
     Place, ReadFile, Reader, Source, Unit, Values, What, bad_name, did_you_mean, no_files, parse,
 };
-use crate::parts::{PartContext, PartKind};
+use crate::parts::{CAVITY, Cavity, PartContext, PartKind};
+use crate::survey::Chassis;
 use crate::trade::fits_iso286;
+
+use cavity::InCavity;
 
 pub use after_print::{
     AFTER_PRINT, Change, History, MadeUpBy, Print, PrintSat, PrintSize, after_print_file,
@@ -53,6 +58,7 @@ pub use batch::{
 pub use beside::beside;
 pub use card::{CARD, CardError, card};
 pub use change::{TextChange, TextChangeError, changed, with_part};
+pub use chassis::CHASSIS;
 pub use checked::{Checked, Warmth, check_made, wall_warmth};
 pub use corrected::{MeasuredProfile, PRINTERS_FILE, ProfileError, measured_profile};
 pub use coupon::{Coupon, ReadSize, guide, read_sizes, readings_file};
@@ -149,6 +155,12 @@ pub const PART: &[Param] = &[
         kind: Kind::Text { max_len: MAX_NAME, default: Default::Required },
         doc: "Name of the part's files: a-z, 0-9, - and _; each name once in a job.",
     },
+    Param {
+        key: "cavity",
+        kind: Kind::Table { rows: CAVITY, optional: true },
+        doc: "The stretch of the job's chassis that the part is made for: what is clear there \
+              about the bore's axis, with the way in, stands for the bore.",
+    },
 ];
 
 /// A job that is right: every value allowed, every profile known.
@@ -158,6 +170,7 @@ pub struct Job {
     library: Library,
     handle: Handle,
     print: Values,
+    chassis: Option<(Values, Arc<Chassis>)>,
     allowed: Vec<Allowance>,
     card: Option<Values>,
     parts: Vec<Part>,
@@ -169,9 +182,15 @@ pub struct Part {
     kind: &'static PartKind,
     name: String,
     values: Values,
+    cavity: Option<InCavity>,
 }
 
 impl Part {
+    /// The cavity of the job's chassis that it is made for.
+    pub fn cavity(&self) -> Option<&Cavity> {
+        self.cavity.as_ref().map(|(cavity, _)| cavity)
+    }
+
     /// Its kind.
     pub fn kind(&self) -> &'static PartKind {
         self.kind
@@ -221,7 +240,7 @@ impl Job {
         let mut reader = Reader { source, library: &library, faults: &mut faults, files };
         let top = document.get_ref();
         for (key, _) in top.iter() {
-            const KNOWN: [&str; 5] = ["format", "handle", "print", "card", "part"];
+            const KNOWN: [&str; 6] = ["format", "handle", "print", "chassis", "card", "part"];
             if !KNOWN.contains(&&**key.get_ref()) {
                 reader.unknown_key(key, "", KNOWN.into_iter(), None);
             }
@@ -244,10 +263,12 @@ impl Job {
         });
         let allowed = print.as_ref().map_or_else(Vec::new, |p| read_allowed(&mut reader, p));
         let card = top.get("card").and_then(|_| section(&mut reader, top, "card", CARD));
-        let parts = read_parts(&mut reader, top.get("part"), kinds);
+        let chassis = chassis::read(&mut reader, top);
+        let around = (chassis.as_ref().map(|(_, chassis)| &**chassis), handle.as_ref());
+        let parts = read_parts(&mut reader, top.get("part"), kinds, around);
         let read = handle.zip(print).map(|(handle, print)| (handle, print, parts));
         let (handle, print, parts) = faults.or_value(read)?;
-        Ok(Self { source: source.clone(), library, handle, print, allowed, card, parts })
+        Ok(Self { source: source.clone(), library, handle, print, chassis, allowed, card, parts })
     }
 
     /// The text that the job was read from.
@@ -270,6 +291,16 @@ impl Job {
         &self.print
     }
 
+    /// The chassis of somebody else that the parts go into, if there is one.
+    pub fn chassis(&self) -> Option<&Arc<Chassis>> {
+        self.chassis.as_ref().map(|(_, chassis)| chassis)
+    }
+
+    /// Values of [`CHASSIS`], if the job has a chassis.
+    pub fn chassis_values(&self) -> Option<&Values> {
+        self.chassis.as_ref().map(|(values, _)| values)
+    }
+
     /// Errors of the checks that may pass.
     pub fn allowed(&self) -> &[Allowance] {
         &self.allowed
@@ -289,11 +320,12 @@ impl Job {
     pub fn context<'a>(&'a self, part: &'a Part) -> PartContext<'a> {
         PartContext {
             name: part.name(),
-            handle: self.handle(),
+            handle: part.cavity.as_ref().map_or(self.handle(), |(_, handle)| handle),
             printer: self.print.component("printer"),
             material: self.print.component("material"),
             chord: self.chord(),
             library: self.library(),
+            cavity: part.cavity(),
             made: &[],
         }
     }
@@ -415,6 +447,7 @@ fn read_parts(
     reader: &mut Reader<'_>,
     value: Option<&Spanned<DeValue<'_>>>,
     kinds: &'static [PartKind],
+    around: (Option<&Chassis>, Option<&Handle>),
 ) -> Vec<Part> {
     let Some(value) = value else {
         let what = What::Missing { expected: "a part to make".into() };
@@ -462,9 +495,10 @@ fn read_parts(
         let name = read_name(reader, table, &place, &path, &mut seen);
         let kind = read_kind(reader, table, &place, &path, kinds);
         let Some(kind) = kind else { continue };
-        let values = reader.table(table, place, kind.params, &path, &["kind", "name"]);
+        let values = reader.table(table, place, kind.params, &path, &["kind", "name", "cavity"]);
+        let cavity = table.get("cavity").and_then(|v| cavity::read(reader, v, &path, around));
         if let Some((name, values)) = name.zip(values) {
-            parts.push(Part { kind, name, values });
+            parts.push(Part { kind, name, values, cavity });
         }
     }
     parts

@@ -19,6 +19,11 @@ pub fn report(job: &Job, made: &[Made], stamp: &str) -> Json {
             "kind": made.kind.name,
             "name": made.name,
             "inputs": inputs(part.values()),
+            "cavity": part.cavity().map(|cavity| json!({
+                "inputs": inputs(&cavity.values),
+                "clear_diameter": { "value": cavity.clear.diameter, "unit": "mm" },
+                "narrowest_at": { "unit": "mm", "at": <[f64; 3]>::from(cavity.clear.at) },
+            })),
             "bodies": made.bodies.iter().map(|body| self::body(body, made.kind.name)).collect::<Vec<_>>(),
         })
     });
@@ -39,6 +44,15 @@ pub fn report(job: &Job, made: &[Made], stamp: &str) -> Json {
             },
         },
         "print": inputs(job.print()),
+        "chassis": job.chassis_values().zip(job.chassis()).map(|(values, chassis)| json!({
+            "inputs": inputs(values),
+            "triangles": chassis.soup().triangles().len(),
+            "bounds": {
+                "unit": "mm",
+                "low": <[f64; 3]>::from(chassis.bounds().0),
+                "high": <[f64; 3]>::from(chassis.bounds().1),
+            },
+        })),
         "printable": printable(made),
         "parts": parts.collect::<Vec<_>>(),
     })

@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use super::{FORMAT, PART, PRINT};
+use super::{CHASSIS, FORMAT, PART, PRINT};
 use crate::measure::frame::FRAME;
 use crate::measure::{HANDLE, Kind, PLACEHOLDER, Param, did_you_mean, toml_string};
 use crate::parts::PartKind;
@@ -38,6 +38,14 @@ pub fn template(parts: &[&str], kinds: &[PartKind]) -> Result<String, TemplateEr
     writeln!(out, "format = {FORMAT}").expect(FITS);
     table(&mut out, "[handle]", HANDLE, "handle", &[]);
     table(&mut out, "[print]", PRINT, "print", &[]);
+    out.push('\n');
+    comment(
+        &mut out,
+        "A chassis of somebody else that the parts go into; left out, there is none.",
+    );
+    let mut chassis = String::new();
+    table(&mut chassis, "[chassis]", CHASSIS, "chassis", &[]);
+    hashed(&mut out, &chassis);
     let mut names: Vec<String> = Vec::new();
     for name in parts {
         let (text, own) = part_template(name, kinds, &names)?;
@@ -98,6 +106,14 @@ fn comment(out: &mut String, text: &str) {
         line.push_str(word);
     }
     writeln!(out, "{line}").expect(FITS);
+}
+
+/// Lines that are left out as they stand.
+fn hashed(out: &mut String, text: &str) {
+    for line in text.trim_start().lines() {
+        let hash = if line.starts_with('#') { "" } else { "# " };
+        writeln!(out, "{}", format!("{hash}{line}").trim_end()).expect(FITS);
+    }
 }
 
 /// One table under its header. Keys of sub-tables come after its own: TOML

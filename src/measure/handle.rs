@@ -99,6 +99,11 @@ impl Handle {
         Ok(Self { bore, values })
     }
 
+    /// The same handle for a part that finds another bore, as in a chassis.
+    pub(crate) fn with_bore(&self, bore: Bore) -> Handle {
+        Handle { bore, values: self.values.clone() }
+    }
+
     /// What the person calls it.
     pub fn name(&self) -> &str {
         self.values.text("name")

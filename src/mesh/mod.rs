@@ -27,6 +27,7 @@ pub use read::{
     ReadMesh, Remark, Soup, Welder, admit, read_mesh,
 };
 pub(crate) use refill::refilled;
+pub(crate) use slice::piece;
 pub use slice::{Run, SlicePlan, cut_at, slice};
 pub use tessellate::{ChordTolerance, MeshError, tessellate};
 pub use triangle::closest_on_triangle;

@@ -88,7 +88,8 @@ pub fn cut_at(soup: &Soup, z: f64) -> Vec<[Vec2; 2]> {
     (0..soup.triangles().len()).filter_map(|i| piece(&soup.corners(i), z)).collect()
 }
 
-fn piece(corners: &[Vec3; 3], z: f64) -> Option<[Vec2; 2]> {
+/// What one triangle gives of [`cut_at`].
+pub(crate) fn piece(corners: &[Vec3; 3], z: f64) -> Option<[Vec2; 2]> {
     let above = corners.map(|p| p.z > z);
     let lone = match above {
         [true, false, false] | [false, true, true] => 0,

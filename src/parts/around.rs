@@ -85,7 +85,10 @@ pub(super) fn bore(
     let solid = drawn(&[(0.0, context.handle.length(), ring)]);
     declared.add(BORE, solid, |name, solid| Component {
         name,
-        what: "the handle's bore, smallest".into(),
+        what: match context.cavity {
+            Some(cavity) => format!("the clear bore of {}", cavity.chassis),
+            None => "the handle's bore, smallest".into(),
+        },
         solid,
         // Seen from the part, the tube comes down over it.
         way: Some(Way::Along { up: false, travel: high + CLEAR }),

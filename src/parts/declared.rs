@@ -2,10 +2,13 @@
 //! meets other things and how it should sit there, what is put into it, what
 //! bends in use.
 
+use std::sync::Arc;
+
 use super::handed::Handed;
 use super::sight::Sight;
 use crate::measure::{Vec2, Vec3};
 use crate::solid::Solid;
+use crate::survey::Chassis;
 
 /// All that a part states of one body.
 #[derive(Clone, Debug, Default)]
@@ -28,6 +31,8 @@ pub struct Declared {
     pub handed: Vec<Handed>,
     /// The lamp that it hides.
     pub sight: Option<Sight>,
+    /// The chassis that somebody else made and that it goes into.
+    pub chassis: Option<Arc<Chassis>>,
     /// Which way is up while it is printed, a unit vector; none: +z.
     pub up: Option<Vec3>,
 }
@@ -44,6 +49,7 @@ impl Declared {
         self.kept.extend(other.kept);
         self.handed.extend(other.handed);
         self.sight = self.sight.or(other.sight);
+        self.chassis = self.chassis.or(other.chassis);
         self.up = self.up.or(other.up);
         self
     }

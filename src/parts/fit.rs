@@ -66,6 +66,9 @@ impl BoreFit {
     pub(super) fn too_small(&self, context: &PartContext<'_>, radius: f64) -> Refusal {
         let needed = self.bore + 2.0 * (radius - self.radius);
         let handle = context.handle;
+        if let Some(cavity) = context.cavity.filter(|c| c.clear.diameter <= self.bore) {
+            return cavity.too_narrow(needed);
+        }
         Refusal::new(format!(
             "needs a bore of at least {:.2} mm; yours is {:.2} at its smallest, less {:.2} for the \
              caliper: short by {:.2}",

@@ -5,6 +5,7 @@ mod around;
 mod board_sled;
 mod build;
 mod caliper;
+mod cavity;
 mod cell_tray;
 mod crystal_cradle;
 mod declared;
@@ -35,6 +36,7 @@ mod wire_cover;
 
 pub(crate) use around::BORE;
 pub use caliper::{Caliper, Jaws};
+pub use cavity::{CAVITY, Cavity};
 pub use declared::{
     Bars, Bend, Component, Declared, FitWords, Heat, Hold, Kept, Mating, Screw, Spread, Term,
     Undrawn, Way,
@@ -113,6 +115,9 @@ pub struct PartContext<'a> {
     pub chord: f64,
     /// All known profiles, to say what would fit instead.
     pub library: &'a Library,
+    /// The cavity of a foreign chassis that it is made for; `handle` then has the
+    /// cavity's bore, if that is narrower.
+    pub cavity: Option<&'a Cavity>,
     /// The parts of the job that it may join, in the job's order; of kinds that
     /// join others only.
     pub made: &'a [Neighbour<'a>],

@@ -8,6 +8,7 @@
 
 mod arrange;
 mod boolean;
+mod common;
 mod offset;
 
 mod primitives;
@@ -19,6 +20,7 @@ mod vertex;
 
 pub(crate) use arrange::{Arrangement, arrange};
 pub(crate) use boolean::{nest, trace_loops};
+pub(crate) use common::{Asked, Clockings, Common, Pieces, Reach, common};
 
 pub use offset::OffsetError;
 pub use region::{Region, RegionError};

@@ -7,7 +7,7 @@ use super::folder::{EDGE, INSIDE, JOB as JOB_ENDING, MAX_FILE_NAME, MESHES, endi
 use super::routes::{Does, MAX_WORD, ROUTES, Route};
 use crate::mesh::FileUnit;
 use crate::parts::PART_KINDS;
-use crate::survey::AXES;
+use crate::survey::FileAxis;
 
 fn object(properties: Json, required: &[&str]) -> Json {
     json!({
@@ -77,7 +77,7 @@ pub(super) fn survey() -> Json {
     };
     let mesh = file_name(&MESHES);
     object(
-        json!({ "name": mesh, "axis": one_of(&AXES), "unit": one_of(&FileUnit::ALL.map(FileUnit::name)) }),
+        json!({ "name": mesh, "axis": one_of(&FileAxis::WORDS), "unit": one_of(&FileUnit::ALL.map(FileUnit::name)) }),
         &["name"],
     )
 }

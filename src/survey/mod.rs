@@ -7,7 +7,9 @@
 //! that goes on from slab to slab is a cavity.
 
 mod cavity;
+mod chassis;
 mod circle;
+mod clear;
 mod distance;
 mod inscribed;
 mod shadow;
@@ -15,6 +17,9 @@ mod shadow;
 mod tests;
 
 pub use cavity::{CavitySection, Mouth};
+pub(crate) use chassis::NearChassis;
+pub use chassis::{Chassis, ChassisError, ChassisPlace, Entry, FileAxis};
+pub use clear::ClearBore;
 pub use inscribed::{ANGLE_STEP, Cylinder, FittingBox};
 
 use crate::measure::{Vec2, Vec3};
@@ -38,9 +43,6 @@ const MOST_LINES: f64 = 4e5;
 
 /// Most lines of the grid in one slab, for the same reason.
 const MOST_ROWS: f64 = 4000.0;
-
-/// Names of a mesh's axis that can run along the bore.
-pub const AXES: [&str; 3] = ["x", "y", "z"];
 
 /// How a chassis is surveyed.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -113,20 +113,28 @@ impl Polygon {
 
     /// Distance of a point, mm; 0 inside.
     pub fn distance(&self, p: Vec2) -> f64 {
-        let mut least = f64::INFINITY;
+        (self.nearest(p) - p).norm()
+    }
+
+    /// Its point that is nearest to a point.
+    pub fn nearest(&self, p: Vec2) -> Vec2 {
+        let (mut least, mut nearest) = (f64::INFINITY, p);
         let (mut left, mut right) = (false, false);
         for (a, b) in self.sides() {
             let (d, q) = (b - a, p - a);
             let length = d.norm_squared();
             let t = if length > 0.0 { (q.dot(&d) / length).clamp(0.0, 1.0) } else { 0.0 };
-            least = least.min((q - d * t).norm_squared());
+            let off = (q - d * t).norm_squared();
+            if off < least {
+                (least, nearest) = (off, a + d * t);
+            }
             let side = d.x * q.y - d.y * q.x;
             left |= side > 0.0;
             right |= side < 0.0;
         }
         // Seen from inside, all sides lie on one hand.
         let inside = left != right && self.count > 2 && self.has_area();
-        if inside { 0.0 } else { least.sqrt() }
+        if inside { p } else { nearest }
     }
 
     fn has_area(&self) -> bool {

@@ -1,6 +1,7 @@
 //! From a text to a validated job, and the command line around it.
 
 mod card;
+mod chassis;
 mod commands;
 mod correct;
 mod coupon;

@@ -3,6 +3,7 @@
 
 #[path = "../solids/build.rs"]
 mod build;
+mod chassis;
 mod components;
 mod jobs;
 mod packages;

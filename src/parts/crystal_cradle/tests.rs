@@ -42,6 +42,7 @@ fn with_plan<T>(job: &Job, check: impl FnOnce(&Plan<'_>) -> T) -> T {
         material: job.print().component("material"),
         chord: job.chord(),
         library: job.library(),
+        cavity: None,
         made: &[],
     };
     check(&Plan::new(&context, part.values(), Veil::default(), 0).unwrap_or_else(|e| panic!("{e}")))

@@ -1,0 +1,81 @@
+//! The table `[part.cavity]`: the clear bore of a cavity stands for the handle's.
+
+use toml::Spanned;
+use toml::de::DeValue;
+
+use super::{Chassis, Handle};
+use crate::measure::{Bore, Fault, Place, Reader, What};
+use crate::parts::{CAVITY, Cavity};
+
+/// Narrowest cavity that parts are made for, mm: the narrowest bore that a job may
+/// have.
+const NARROWEST: f64 = 8.0;
+
+/// A cavity, and the handle as a part in it finds it.
+pub(super) type InCavity = (Cavity, Handle);
+
+/// Reads the table of a part, and surveys what it asks for.
+pub(super) fn read(
+    reader: &mut Reader<'_>,
+    value: &Spanned<DeValue<'_>>,
+    path: &str,
+    (chassis, handle): (Option<&Chassis>, Option<&Handle>),
+) -> Option<InCavity> {
+    let place = reader.place(value);
+    let path = format!("{path}.cavity");
+    let fail = |reader: &mut Reader<'_>, key: &str, place: Option<Place>, what, hint: String| {
+        let field = if key.is_empty() { path.clone() } else { format!("{path}.{key}") };
+        reader.faults.push(Fault::new(what, field).at(place).hint(hint));
+        None
+    };
+    let DeValue::Table(table) = value.get_ref() else {
+        let what = What::Missing { expected: "a table of a cavity".to_owned() };
+        let hint = "write cavity = { from_z = 20, to_z = 60 }, in millimetres".to_owned();
+        return fail(reader, "", Some(place), what, hint);
+    };
+    let values = reader.table(table, place.clone(), CAVITY, &path, &[])?;
+    let conflict = |reason: String| What::Conflict { reason };
+    let Some(chassis) = chassis else {
+        // A chassis that is named and wrong was told already.
+        if !reader.faults.is_empty() {
+            return None;
+        }
+        let what = conflict("the job has no chassis for a cavity".to_owned());
+        let hint = "write [chassis] with mesh = \"chassis.stl\", above the parts".to_owned();
+        return fail(reader, "", Some(place), what, hint);
+    };
+    if let Some(from) = values.maybe_text("from").filter(|from| *from != chassis.name()) {
+        let what = conflict(format!("{from} is not the job's chassis, {}", chassis.name()));
+        let hint = "name the same file, or leave `from` out".to_owned();
+        return fail(reader, "from", values.place("from"), what, hint);
+    }
+    let (from, to) = (values.number("from_z"), values.number("to_z"));
+    if from >= to {
+        let what = conflict(format!("the stretch ends at z = {to} mm, not above its begin {from}"));
+        return fail(reader, "to_z", values.place("to_z"), what, "exchange the two".to_owned());
+    }
+    let handle = handle?;
+    let Some(clear) = chassis.clear_bore(from, to) else {
+        let (low, high) = chassis.bounds();
+        let what = conflict(format!(
+            "nothing of {} bounds the stretch from z = {from} to {to} mm",
+            chassis.name()
+        ));
+        let hint = format!("it is from z = {:.2} to {:.2} mm", low.z, high.z);
+        return fail(reader, "from_z", values.place("from_z"), what, hint);
+    };
+    let cavity = Cavity { chassis: chassis.name().to_owned(), clear, values };
+    if clear.diameter < NARROWEST {
+        let what = conflict(format!("{}; a part needs {NARROWEST} mm", cavity.told()));
+        let hint = "`borewright survey` lists the cavities; shift or turn the chassis so that the \
+                    cavity lies about the bore's axis, or take a shorter stretch";
+        return fail(reader, "from_z", cavity.values.place("from_z"), what, hint.to_owned());
+    }
+    // A bore that is narrower than the cavity decides, as it was read.
+    let inside = if clear.diameter < handle.bore().sure() {
+        handle.with_bore(Bore::new([clear.diameter], 0.0)?)
+    } else {
+        handle.clone()
+    };
+    Some((cavity, inside))
+}
