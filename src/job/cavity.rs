@@ -14,6 +14,12 @@ const NARROWEST: f64 = 8.0;
 /// A cavity, and the handle as a part in it finds it.
 pub(super) type InCavity = (Cavity, Handle);
 
+/// Whether a table asks for a stretch of the job's chassis: it has one of the rows of [`CAVITY`].
+pub(super) fn is_stretch(value: &Spanned<DeValue<'_>>) -> bool {
+    let DeValue::Table(table) = value.get_ref() else { return false };
+    CAVITY.iter().any(|row| table.contains_key(row.key))
+}
+
 /// Reads the table of a part, and surveys what it asks for.
 pub(super) fn read(
     reader: &mut Reader<'_>,

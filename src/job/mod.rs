@@ -163,6 +163,20 @@ pub const PART: &[Param] = &[
     },
 ];
 
+/// Tables that a job may have besides the handle, the print and the parts.
+pub const OPTIONAL_TABLES: &[Param] = &[
+    Param {
+        key: "chassis",
+        kind: Kind::Table { rows: CHASSIS, optional: true },
+        doc: "A chassis that somebody else made: every part is held against it.",
+    },
+    Param {
+        key: "card",
+        kind: Kind::Table { rows: CARD, optional: true },
+        doc: "What the card for the prop's owner says and only its fitter knows.",
+    },
+];
+
 /// A job that is right: every value allowed, every profile known.
 #[derive(Clone, Debug)]
 pub struct Job {
@@ -495,8 +509,15 @@ fn read_parts(
         let name = read_name(reader, table, &place, &path, &mut seen);
         let kind = read_kind(reader, table, &place, &path, kinds);
         let Some(kind) = kind else { continue };
-        let values = reader.table(table, place, kind.params, &path, &["kind", "name", "cavity"]);
-        let cavity = table.get("cavity").and_then(|v| cavity::read(reader, v, &path, around));
+        // A kind may have a table of that name for a cavity that was measured by hand.
+        let own = kind.params.iter().any(|row| row.key == "cavity");
+        let surveyed = table.get("cavity").filter(|value| !own || cavity::is_stretch(value));
+        let mut rest = table.clone();
+        if surveyed.is_some() {
+            rest.remove("cavity");
+        }
+        let values = reader.table(&rest, place, kind.params, &path, &["kind", "name"]);
+        let cavity = surveyed.and_then(|value| cavity::read(reader, value, &path, around));
         if let Some((name, values)) = name.zip(values) {
             parts.push(Part { kind, name, values, cavity });
         }

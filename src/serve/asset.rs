@@ -66,6 +66,7 @@ fn page() -> String {
                     section id="print" aria-labelledby="print-title" {
                         h2 id="print-title" data-text="printTitle" {}
                         div.form {}
+                        div id="more" { div.form {} }
                     }
                     section id="parts" aria-labelledby="parts-title" {
                         h2 id="parts-title" data-text="partsTitle" {}

@@ -9,7 +9,7 @@ use std::time::UNIX_EPOCH;
 use serde_json::{Value as Json, json};
 
 use super::answer::{Refused, refused};
-use crate::job::{Staged, StagedError, digest_of};
+use crate::job::{OPTIONAL_TABLES, Staged, StagedError, digest_of};
 use crate::measure::{FAMILIES, HANDLE, Kind, MAX_BYTES, MAX_FILE, Param, quoted};
 use crate::parts::PART_KINDS;
 
@@ -253,6 +253,7 @@ pub(super) fn endings() -> Vec<&'static str> {
     PART_KINDS.iter().for_each(|kind| of(kind.params, &mut out));
     FAMILIES.iter().for_each(|family| of(family.rows, &mut out));
     of(HANDLE, &mut out);
+    of(OPTIONAL_TABLES, &mut out);
     out.sort_unstable();
     out.dedup();
     out

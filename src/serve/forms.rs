@@ -4,7 +4,7 @@
 use serde_json::{Map, Value as Json, json};
 use toml_edit::{Array, DocumentMut, Item, TableLike, Value};
 
-use crate::job::{PART, PRINT};
+use crate::job::{OPTIONAL_TABLES, PART, PRINT};
 use crate::measure::frame::FRAME;
 use crate::measure::{
     FAMILIES, HANDLE, Kind, Library, PLACEHOLDER, Param, Unit, Values, length_in_text,
@@ -31,6 +31,7 @@ pub(super) fn tables(library: &Library) -> Json {
         "handle": rows(HANDLE),
         "print": rows(PRINT),
         "part": rows(PART),
+        "optional": rows(OPTIONAL_TABLES),
         "kinds": PART_KINDS.iter().map(kind).collect::<Vec<_>>(),
         "families": families.collect::<Map<_, _>>(),
         "frame": FRAME.trim_end(),
@@ -130,11 +131,16 @@ pub(super) fn row_of(field: &str, document: &DocumentMut) -> Option<&'static Par
         "part" => {
             let name = part_of(first, document)?.get("kind").and_then(Item::as_str);
             let kind = PART_KINDS.iter().find(|kind| Some(kind.name) == name);
-            vec![PART, kind.map_or(&[], |kind| kind.params)]
+            vec![kind.map_or(&[], |kind| kind.params), PART]
         }
-        _ => return None,
+        _ => Vec::new(),
     };
     let mut found = None;
+    if let Some(row) = OPTIONAL_TABLES.iter().find(|row| row.key == first)
+        && let Kind::Table { rows: own, .. } = row.kind
+    {
+        (rows, found) = (vec![own], Some(row));
+    }
     for key in keys {
         let key = key.split('[').next()?;
         let row = rows.iter().copied().flatten().find(|row| row.key == key)?;

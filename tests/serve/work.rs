@@ -115,6 +115,34 @@ fn faults_are_told_at_their_fields_with_what_cures_them() {
 }
 
 #[test]
+fn a_chassis_and_a_card_come_from_the_tables_too() {
+    let server = Server::start("optional", &[]);
+    let tables = server.get("api/tables").json();
+    let optional = tables["optional"].as_array().expect("tables");
+    let keys: Vec<&str> = optional.iter().filter_map(|row| row["key"].as_str()).collect();
+    assert_eq!(keys, ["chassis", "card"]);
+    let text = example("ember-wand.toml");
+    let changes = json!([
+        { "add": "card" }, { "set": { "field": "card.owner", "value": "The ember witch" } },
+        { "add": "card.control" },
+        { "set": { "field": "card.control[1].short", "value": "wakes the ember" } },
+        { "add": "part[1].cavity" }, { "set": { "field": "part[1].cavity.from_z", "value": "3" } },
+    ]);
+    let answer = server.post("api/edit", &edit_of(&text, changes)).json();
+    let written = &answer["written"];
+    assert_eq!(written["card"]["owner"], "The ember witch");
+    assert_eq!(written["card"]["control"].as_array().map(Vec::len), Some(1), "{written}");
+    assert!(written["part"][0]["cavity"].is_object(), "{written}");
+    // A number stays one, so that the reader asks for what is missing and for nothing else.
+    let faults = answer["faults"].as_array().expect("faults");
+    assert!(faults.iter().all(|f| f["code"] != "wrong_type"), "{faults:?}");
+    let removed = server
+        .post("api/edit", &edit_of(answer["text"].as_str().expect("a text"), json!([{ "remove": "card" }])))
+        .json();
+    assert!(removed["written"]["card"].is_null());
+}
+
+#[test]
 fn parts_and_tables_come_and_go_from_the_tables_alone() {
     let server = Server::start("kinds", &[]);
     let tables = server.get("api/tables").json();

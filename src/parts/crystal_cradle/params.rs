@@ -132,7 +132,9 @@ pub(super) const PARAMS: &[Param] = &[
     Param {
         key: "cavity",
         kind: Kind::Table { rows: CAVITY, optional: true },
-        doc: "The cavity of a chassis that the cradle sits in; left out, it sits in the bore.",
+        doc: "The cavity of a chassis that the cradle sits in, as measured; left out, it sits in the \
+              bore. A stretch of the job's [chassis] stands for a round bore: `borewright explain \
+              cavity`.",
     },
     Param::number(
         "from_z",

@@ -193,6 +193,7 @@
     });
     into("print", ...form.rowsOf(tables.print.filter(isComponent), "print", written.print || {}),
       ...components.filter(Boolean), ...form.rowsOf(tables.print.filter((row) => !isComponent(row)), "print", written.print || {}));
+    into("more", ...tables.optional.map((row) => form.one(row, row.key, written[row.key])));
     tabs(parts);
     const shown = parts[part], kind = shown && kindOf(shown);
     byId("part-form").replaceChildren();
@@ -201,9 +202,10 @@
       const about = kind ? el("p", { className: "summary" }, kind.summary) : null;
       const name = tables.part.find((row) => row.key === "name");
       const others = tables.part.filter((row) => row.key === "kind" && !kind);
+      const tablesOf = kind ? tables.part.filter((row) => row.type === "table" && !kind.rows.some((own) => own.key === row.key)) : [];
       byId("part-form").append(el("div", { data: { field: at } }, about, el("div", { className: "faults" })),
         ...[...others, name].map((row) => form.one(row, `${at}.${row.key}`, shown[row.key])),
-        ...(kind ? form.rowsOf(kind.rows.filter((row) => !isComponent(row)), at, shown) : []),
+        ...(kind ? form.rowsOf([...kind.rows.filter((row) => !isComponent(row)), ...tablesOf], at, shown) : []),
         el("p", { className: "row" }, el("button", { type: "button", className: "quiet",
           onclick: () => change({ remove: at }) }, say("removePart"))));
     }
