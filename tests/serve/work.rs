@@ -125,7 +125,7 @@ fn a_chassis_and_a_card_come_from_the_tables_too() {
     let changes = json!([
         { "add": "card" }, { "set": { "field": "card.owner", "value": "The ember witch" } },
         { "add": "card.control" },
-        { "set": { "field": "card.control[1].short", "value": "wakes the ember" } },
+        { "set": { "field": "card.control[1].does", "value": "short: wakes the ember" } },
         { "add": "part[1].cavity" }, { "set": { "field": "part[1].cavity.from_z", "value": "3" } },
     ]);
     let answer = server.post("api/edit", &edit_of(&text, changes)).json();

@@ -182,9 +182,8 @@ pub(super) fn fields(rows: &[(&str, Option<&str>)], room: &Extent) -> Vec<Item> 
             Some(said) => {
                 let room = room.high.x - from;
                 let at = |letters: f64| (letters, wrapped(said, room, letters));
-                let sizes = WRITTEN.into_iter().map(at);
-                let few = sizes.clone().find(|(_, lines)| lines.len() <= 2);
-                let Some((letters, lines)) = few.or_else(|| sizes.last()) else { continue };
+                let few = WRITTEN.into_iter().map(at).find(|(_, lines)| lines.len() <= 2);
+                let (letters, lines) = few.unwrap_or_else(|| at(WRITTEN[WRITTEN.len() - 1]));
                 for (k, line) in lines.into_iter().enumerate() {
                     let y = y + k as f64 * STEP * letters;
                     items.push(Item::Text(Text::new(Vec2::new(from, y), letters, line)));

@@ -89,7 +89,10 @@ pub fn card(job: &Job, made: &[Made], stamp: &str, paper: Paper) -> Result<Vec<S
             title: job.handle().name().to_owned(),
             subject: "card for its owner".to_owned(),
             handle: job.handle().name().to_owned(),
-            part: format!("{} parts", made.len()),
+            part: match made.len() {
+                1 => "1 part".to_owned(),
+                count => format!("{count} parts"),
+            },
             material: profile(job, "material"),
             printer: profile(job, "printer"),
             tolerance: "see the drawings".to_owned(),

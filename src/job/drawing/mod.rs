@@ -5,9 +5,6 @@ mod sizes;
 mod views;
 
 #[cfg(test)]
-mod random_tests;
-
-#[cfg(test)]
 mod tests;
 
 use crate::export::drawing::{

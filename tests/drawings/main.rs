@@ -4,29 +4,35 @@ use std::collections::BTreeMap;
 
 use fastrand::Rng;
 
-use super::*;
-use crate::measure::{Library, Source};
-use crate::parts::PART_KINDS;
+use borewright::export::drawing::{Extent, Text, line_mesh};
+use borewright::job::{DrawingWishes, Job, Made, Size, drawings, make, sizes};
+use borewright::measure::{Library, Source, Vec3};
+use borewright::parts::PART_KINDS;
+// The writers of random jobs name what they need as the program does.
+use borewright::{measure, parts};
 
-#[path = "../../parts/wire_cover/random.rs"]
+#[path = "../../src/parts/random_rows.rs"]
+mod random_rows;
+
+#[path = "../../src/parts/wire_cover/random.rs"]
 mod cover;
-#[path = "../../parts/crystal_cradle/random.rs"]
+#[path = "../../src/parts/crystal_cradle/random.rs"]
 mod cradle;
-#[path = "../../parts/speaker_cup/random.rs"]
+#[path = "../../src/parts/speaker_cup/random.rs"]
 mod cup;
-#[path = "../../parts/kill_pocket/random.rs"]
+#[path = "../../src/parts/kill_pocket/random.rs"]
 mod kill;
-#[path = "../../parts/front_mount/random.rs"]
+#[path = "../../src/parts/front_mount/random.rs"]
 mod mount;
-#[path = "../../parts/display_plug/random.rs"]
+#[path = "../../src/parts/display_plug/random.rs"]
 mod plug;
-#[path = "../../parts/adapter_ring/random.rs"]
+#[path = "../../src/parts/adapter_ring/random.rs"]
 mod ring;
-#[path = "../../parts/locking_seat/random.rs"]
+#[path = "../../src/parts/locking_seat/random.rs"]
 mod seat;
-#[path = "../../parts/board_sled/random.rs"]
+#[path = "../../src/parts/board_sled/random.rs"]
 mod sled;
-#[path = "../../parts/cell_tray/random.rs"]
+#[path = "../../src/parts/cell_tray/random.rs"]
 mod tray;
 
 type Write = fn(&mut Rng, &Library) -> String;
@@ -44,6 +50,8 @@ const KINDS: &[(&str, Write)] = &[
     ("cell_tray", |rng, library| tray::random_job(rng, library, 0.1)),
 ];
 
+/// How far the report may be from what a caliper finds, mm: the grid, at both ends.
+const AGREES: f64 = 2e-3;
 /// Made jobs of each kind.
 const EACH: usize = 4;
 /// Jobs written at most until as many are made.
@@ -52,7 +60,7 @@ const TRIES: usize = 400;
 fn tried(text: &str) -> Option<(Job, Vec<Made>)> {
     let source = Source::new("job.toml", text).ok()?;
     let job = Job::read(&source, Library::shipped(), PART_KINDS).ok()?;
-    let made = crate::job::make(&job).ok()?;
+    let made = make(&job).ok()?;
     Some((job, made))
 }
 
@@ -68,11 +76,11 @@ fn calipers_and_sheets_of_random_jobs() {
         for (job, made) in &made {
             for body in made.iter().flat_map(|part| &part.bodies) {
                 let mesh = line_mesh(&body.body.solid).expect("it meshes");
-                let all = sizes(body, &mesh, up_of(body));
+                let all = sizes(body, &mesh, Vec3::y());
                 for row in body.body.computed.iter().filter(|row| row.caliper.is_some()) {
                     let (wanted, found) = rows.entry((kind, row.key.clone())).or_default();
                     *wanted += 1;
-                    let same = |s: &Size| (s.value - row.value).abs() <= sizes::AGREES;
+                    let same = |s: &Size| (s.value - row.value).abs() <= AGREES;
                     *found += u32::from(all.iter().any(same));
                 }
             }
