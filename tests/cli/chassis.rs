@@ -45,6 +45,7 @@ fn job(folder: &Folder, chassis: &str, part: &str) -> PathBuf {
 
 fn make(folder: &Folder, job: &PathBuf) -> (Ran, Value) {
     let out = folder.path("out");
+    let _ = fs::remove_dir_all(&out);
     let run = ran_with(PART_KINDS, &[&"make", job, &"--out", &out]);
     let report = fs::read_to_string(out.join("report.json")).unwrap_or_else(|_| "null".to_owned());
     (run, serde_json::from_str(&report).expect("JSON"))
@@ -94,7 +95,10 @@ fn a_part_made_for_a_cavity_has_room_and_gets_in() {
     write(&folder, &tube(), |p| p);
     let kinds = [
         CRADLE.to_owned(),
-        "kind = \"cell_tray\"\nname = \"tray\"\ncell = \"16340\"\nfrom_z = 50".to_owned(),
+        "kind = \"cell_tray\"\nname = \"tray\"\npositive = \"front\"\nfrom_z = 34\ncell = { profile = \
+         \"18650-button\", diameter_min = 18.2, diameter_max = 18.35, length_min = 66.3, length_max = \
+         66.8 }"
+            .to_owned(),
         "kind = \"switch_plate\"\nname = \"plate\"\nplunger = [{ z = 80, tip = 9.5, travel = 2.2, switch = \"6x6-h5.0\" }]"
             .to_owned(),
     ];

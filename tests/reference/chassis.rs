@@ -178,7 +178,7 @@ fn housing(rng: &mut Rng) -> Option<(Solid, bool)> {
     Some((stack.solid().ok()?, open))
 }
 
-/// A job with a part of one of three kinds for the cavity from z = 20 to 100.
+/// A job with a part of one of three kinds for the cavity from z = 20 to 109.
 fn cavity_job(rng: &mut Rng) -> String {
     let part = match rng.u8(0..3) {
         0 => {
@@ -193,8 +193,12 @@ fn cavity_job(rng: &mut Rng) -> String {
             )
         }
         1 => {
-            let cell = ["16340", "aaa", "14500", "18350"][rng.usize(0..4)];
-            format!("kind = \"cell_tray\"\ncell = \"{cell}\"")
+            let wide = 17.9 + (8.0 * rng.f64()).round() / 20.0;
+            format!(
+                "kind = \"cell_tray\"\npositive = \"front\"\ncell = {{ profile = \"18650-button\", \
+                 diameter_min = {wide}, diameter_max = {}, length_min = 66.3, length_max = 66.8 }}",
+                wide + 0.15
+            )
         }
         _ => {
             let tip = 8.0 + (30.0 * rng.f64()).round() / 10.0;
@@ -209,7 +213,7 @@ fn cavity_job(rng: &mut Rng) -> String {
     format!(
         "format = 1\n[handle]\nname = \"a housing\"\nbore = [38.2]\nlength = 150\n[print]\nprinter = \
          \"fdm-thin\"\nmaterial = \"petg\"\n[chassis]\nmesh = \"c.stl\"\n[[part]]\nname = \
-         \"p\"\n{part}\n{from}\nfit = \"{fit}\"\ncavity = {{ from_z = 20, to_z = 100 }}\n"
+         \"p\"\n{part}\n{from}\nfit = \"{fit}\"\ncavity = {{ from_z = 20, to_z = 109 }}\n"
     )
 }
 
