@@ -137,7 +137,10 @@ fn a_chassis_and_a_card_come_from_the_tables_too() {
     let faults = answer["faults"].as_array().expect("faults");
     assert!(faults.iter().all(|f| f["code"] != "wrong_type"), "{faults:?}");
     let removed = server
-        .post("api/edit", &edit_of(answer["text"].as_str().expect("a text"), json!([{ "remove": "card" }])))
+        .post(
+            "api/edit",
+            &edit_of(answer["text"].as_str().expect("a text"), json!([{ "remove": "card" }])),
+        )
         .json();
     assert!(removed["written"]["card"].is_null());
 }
