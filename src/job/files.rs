@@ -49,6 +49,9 @@ pub fn files(job: &Job, made: &[Made], stamp: &str) -> Result<Vec<NamedBytes>, F
     Ok(out)
 }
 
+/// What writes a file about a job, with the files' time stamp.
+pub type WriteOfJob = fn(&Job, &[Made], &str) -> Result<Vec<u8>, FormatError>;
+
 /// A file about a job as a whole.
 #[derive(Clone, Copy, Debug)]
 pub struct JobOutput {
@@ -58,8 +61,8 @@ pub struct JobOutput {
     pub what: &'static str,
     /// Whether batches write it too.
     pub everywhere: bool,
-    /// Writes it, with the files' time stamp.
-    pub write: fn(&Job, &[Made], &str) -> Result<Vec<u8>, FormatError>,
+    /// Writes it.
+    pub write: WriteOfJob,
 }
 
 /// The drawings of all bodies in one file.
