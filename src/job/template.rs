@@ -46,6 +46,10 @@ pub fn template(parts: &[&str], kinds: &[PartKind]) -> Result<String, TemplateEr
     let mut chassis = String::new();
     table(&mut chassis, "[chassis]", CHASSIS, "chassis", &[]);
     hashed(&mut out, &chassis);
+    comment(
+        &mut out,
+        "A table [card] holds what the card for the prop's owner says: `borewright explain card`.",
+    );
     let mut names: Vec<String> = Vec::new();
     for name in parts {
         let (text, own) = part_template(name, kinds, &names)?;

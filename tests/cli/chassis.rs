@@ -2,7 +2,7 @@
 //! cavities.
 
 use std::fs;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use borewright::cli::Exit;
 use borewright::export::stl;
@@ -43,10 +43,10 @@ fn job(folder: &Folder, chassis: &str, part: &str) -> PathBuf {
     folder.write("job.toml", text)
 }
 
-fn make(folder: &Folder, job: &PathBuf) -> (Ran, Value) {
+fn make(folder: &Folder, job: &Path) -> (Ran, Value) {
     let out = folder.path("out");
     let _ = fs::remove_dir_all(&out);
-    let run = ran_with(PART_KINDS, &[&"make", job, &"--out", &out]);
+    let run = ran_with(PART_KINDS, &[&"make", &job, &"--out", &out]);
     let report = fs::read_to_string(out.join("report.json")).unwrap_or_else(|_| "null".to_owned());
     (run, serde_json::from_str(&report).expect("JSON"))
 }

@@ -4,7 +4,7 @@ use std::fs;
 use std::process::{Command, Stdio};
 
 use borewright::cli::Exit;
-use borewright::job::{AFTER_PRINT, PART, PRINT, READINGS};
+use borewright::job::{AFTER_PRINT, CHASSIS, PART, PRINT, READINGS};
 use borewright::measure::{FAMILIES, HANDLE, Param, check_rows};
 use borewright::parts::{PART_KINDS, TEST_PIECES};
 
@@ -88,7 +88,8 @@ fn commented_lines_of_a_new_job_are_right_too() {
     let path = folder.path("job.toml");
     assert_eq!(ran(&[&"new", &"--part", &"block", &path]).exit, Exit::Made);
     let text = std::fs::read_to_string(&path).expect("written");
-    let keys: Vec<&str> = BLOCK_PARAMS.iter().chain(HANDLE).chain(PRINT).map(|p| p.key).collect();
+    let rows = BLOCK_PARAMS.iter().chain(HANDLE).chain(PRINT).chain(CHASSIS);
+    let keys: Vec<&str> = rows.map(|p| p.key).collect();
     let is_code = |line: &str| {
         line.starts_with('[')
             || line.split_once(" = ").is_some_and(|(key, _)| {
