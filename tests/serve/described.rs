@@ -20,7 +20,7 @@ fn requests() -> String {
 
 #[test]
 fn every_answer_is_as_described() {
-    let server = Server::start("described", &[]);
+    let server = Server::start("as-described", &[]);
     std::fs::write(server.folder.join("wand.toml"), example("ember-wand.toml")).expect("written");
     let address = server.address();
     let output = Command::new(python())
