@@ -18,24 +18,13 @@ import json
 import sys
 from pathlib import Path
 
-import manifold3d
 import numpy as np
-import trimesh
+from manifolds import load
 
 # Steps of the way out, and its length, mm.
 STEPS, FAR = 12, 30.0
 # Of single precision and of diameters rounded down, mm.
 NOISE = 2e-3
-
-
-def load(path):
-    mesh = trimesh.load_mesh(path)
-    solid = manifold3d.Manifold(
-        manifold3d.Mesh(np.asarray(mesh.vertices, np.float32), np.asarray(mesh.faces, np.uint32))
-    )
-    if solid.status() != manifold3d.Error.NoError:
-        raise SystemExit(f"FAULT {path} is no manifold: {solid.status()}")
-    return solid
 
 
 def main():

@@ -22,7 +22,7 @@ from pathlib import Path
 
 import manifold3d
 import numpy as np
-import trimesh
+from manifolds import Faults, film, load
 
 # Steps of a way, mm.
 STEP = 0.8
@@ -38,26 +38,6 @@ MISSED = 2.0
 SPECK = 1e-3
 
 
-def load(path):
-    mesh = trimesh.load_mesh(path)
-    solid = manifold3d.Manifold(
-        manifold3d.Mesh(np.asarray(mesh.vertices, np.float32), np.asarray(mesh.faces, np.uint32))
-    )
-    if solid.status() != manifold3d.Error.NoError:
-        raise SystemExit(f"FAULT {path} is no manifold: {solid.status()}")
-    return solid
-
-
-def film(common):
-    """Mean thickness of each piece as if it were a film, the largest."""
-    worst = 0.0
-    for piece in common.decompose():
-        area = piece.surface_area()
-        if area > 0.0:
-            worst = max(worst, 2.0 * piece.volume() / area)
-    return worst
-
-
 def without_films(solid, thin):
     """What is thicker than a film: faces that slide on each other leave some."""
     pieces = [p for p in solid.decompose() if film(p) > thin and p.volume() > SPECK]
@@ -69,12 +49,7 @@ def main():
     manifest = json.loads(path.read_text())
     chord = manifest["chord"]
     thin = manifest["contact"] + 2.0 * chord
-    faults, worst_volume, worst_box, share = 0, 0.0, 0.0, 0.0
-
-    def fault(question, text):
-        nonlocal faults
-        faults += 1
-        print(f"FAULT {question['name']}: {text}")
+    fault, worst_volume, worst_box, share = Faults(), 0.0, 0.0, 0.0
 
     for question in manifest["questions"]:
         part = load(path.parent / question["part"])
@@ -135,11 +110,11 @@ def main():
             if not beside.is_empty():
                 fault(question, f"{key}: {beside.volume():.4f} mm3 outside of our box")
     print(
-        f"{len(manifest['questions'])} parts and chassis, {faults} faults; volumes agree to "
+        f"{len(manifest['questions'])} parts and chassis, {fault.count} faults; volumes agree to "
         f"{worst_volume:.1e}, at most {share:.2f} of bound and chord is used; boxes to "
         f"{worst_box:.4f} mm"
     )
-    sys.exit(1 if faults else 0)
+    sys.exit(1 if fault.count else 0)
 
 
 main()

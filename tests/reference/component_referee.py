@@ -21,9 +21,8 @@ import json
 import sys
 from pathlib import Path
 
-import manifold3d
 import numpy as np
-import trimesh
+from manifolds import Faults, film, load
 
 # Steps of the way that are tried.
 STEPS = 60
@@ -31,39 +30,11 @@ STEPS = 60
 VOLUME_TOLERANCE = 1e-3
 
 
-def load(path, known={}):
-    if path not in known:
-        mesh = trimesh.load_mesh(path)
-        known[path] = manifold3d.Manifold(
-            manifold3d.Mesh(
-                np.asarray(mesh.vertices, np.float32), np.asarray(mesh.faces, np.uint32)
-            )
-        )
-        if known[path].status() != manifold3d.Error.NoError:
-            raise SystemExit(f"FAULT {path} is no manifold: {known[path].status()}")
-    return known[path]
-
-
-def thickness(common):
-    """Mean thickness of each piece as if it were a film, the largest."""
-    worst = 0.0
-    for piece in common.decompose():
-        area = piece.surface_area()
-        if area > 0.0:
-            worst = max(worst, 2.0 * piece.volume() / area)
-    return worst
-
-
 def main():
     path = Path(sys.argv[1])
     manifest = json.loads(path.read_text())
-    film = manifest["contact"] + 2.0 * manifest["chord"]
-    faults, ways, largest = 0, 0, 0.0
-
-    def fault(question, text):
-        nonlocal faults
-        faults += 1
-        print(f"FAULT {question['name']}: {text}")
+    thin = manifest["contact"] + 2.0 * manifest["chord"]
+    fault, ways, largest = Faults(), 0, 0.0
 
     for question in manifest["questions"]:
         body = load(path.parent / question["body"])
@@ -72,14 +43,14 @@ def main():
         volume = question["volume"]
         if question["pressed"] == 0.0:
             if volume is None:
-                if thickness(common) > film:
+                if film(common) > thin:
                     fault(question, f"shares {common.volume():.5f} mm3, we say none")
             else:
                 allowed = manifest["chord"] * common.surface_area() + VOLUME_TOLERANCE * volume
                 off = abs(common.volume() - volume)
                 largest = max(largest, off / volume)
                 # Films count for the other library, not for us.
-                if off > allowed + film * common.surface_area() / 2.0:
+                if off > allowed + thin * common.surface_area() / 2.0:
                     fault(question, f"shares {common.volume():.5f} mm3, we say {volume:.5f}")
         if question["blocked"] is None or question["pressed"] > 0.0:
             continue
@@ -88,18 +59,18 @@ def main():
         worst = 0.0
         for k in range(STEPS + 1):
             back = -way * travel * k / STEPS
-            worst = max(worst, thickness(body ^ component.translate(back)))
-            if worst > film and question["blocked"]:
+            worst = max(worst, film(body ^ component.translate(back)))
+            if worst > thin and question["blocked"]:
                 break
-        if not question["blocked"] and worst > film:
+        if not question["blocked"] and worst > thin:
             fault(question, f"is {worst:.4f} mm thick in the way, we say free")
         if question["blocked"] and worst == 0.0:
             fault(question, "is free at every step of its way, we say it is not")
     print(
-        f"{len(manifest['questions'])} overlaps and {ways} ways looked at, {faults} faults; "
+        f"{len(manifest['questions'])} overlaps and {ways} ways looked at, {fault.count} faults; "
         f"volumes agree to {largest:.2e}"
     )
-    sys.exit(1 if faults else 0)
+    sys.exit(1 if fault.count else 0)
 
 
 main()
