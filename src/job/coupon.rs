@@ -101,14 +101,14 @@ fn deepest_keel(job: &Job) -> f64 {
 }
 
 /// A size of a made body that a caliper can read.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub struct ReadSize<'a> {
     /// The body.
     pub body: &'a MadeBody,
     /// The size.
     pub computed: &'a Computed,
     /// How it is read.
-    pub reading: &'a Reading,
+    pub reading: Reading,
 }
 
 /// All sizes of made parts that a caliper can read, in order.
@@ -120,7 +120,7 @@ pub fn read_sizes(made: &[Made]) -> Vec<ReadSize<'_>> {
 
 impl<'a> ReadSize<'a> {
     fn of(body: &'a MadeBody, computed: &'a Computed) -> Option<ReadSize<'a>> {
-        let reading = computed.reading.as_ref()?;
+        let reading = computed.reading.clone()?;
         Some(ReadSize { body, computed, reading })
     }
 
@@ -172,7 +172,7 @@ pub fn readings_file(job: &Job, made: &[Made]) -> String {
     }
     for size in read_sizes(made) {
         out.push('\n');
-        let ReadSize { body, computed, reading } = size;
+        let ReadSize { body, computed, reading } = &size;
         comment(&mut out, &format!("{}: {}", body.body.name, reading.at));
         writeln!(out, "[[size]]\nname = {}", toml_string(&size.name())).expect(FITS);
         writeln!(out, "what = \"{}\"", reading.what.word()).expect(FITS);

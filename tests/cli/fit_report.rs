@@ -170,6 +170,42 @@ fn where_a_detail_is_too_small_to_be_drawn_in_fits_make_up_for_growth() {
     assert!(printer(&changed, "fit_slide") > 0.2, "{changed}");
 }
 
+/// What drawings measure can be read of a print, too: a cut-out that came out narrow and a lip
+/// that came out thick say the same of the printer, and a wall across two axes says nothing.
+#[test]
+fn pockets_and_walls_of_a_print_are_read_along_the_printers_axes() {
+    let folder = Folder::new("fit-report-pockets");
+    let staff = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/storm-lantern-staff.toml");
+    let job = folder.write("staff.toml", &read(Path::new(staff)));
+    assert_eq!(report(&job, &[]).exit, Exit::Made);
+    let asked = read(&folder.path("staff-measured.toml"));
+    for (key, jaws) in [("finger_made", "inside jaws along y"), ("floor", "jaws along z")] {
+        let at = asked.find(&format!("key = \"{key}\"")).unwrap_or_else(|| panic!("{asked}"));
+        let comment = asked[..at].rfind("\n\n").map_or(0, |n| n);
+        let comment = asked[comment..at].replace("\n#", "");
+        assert!(comment.contains(jaws), "{key}: {comment}");
+    }
+    let offset = |sizes: &[(&str, f64)]| {
+        let sizes = sizes.iter().map(|(key, reading)| {
+            format!("[[size]]\nbody = \"tray\"\nkey = \"{key}\"\nreadings = [{reading}]\n")
+        });
+        folder.write("staff-measured.toml", &format!("format = 1\n{}", sizes.collect::<String>()));
+        let run = report(&job, &[]);
+        assert_eq!(run.exit, Exit::Made, "{}", run.err);
+        // Where print files cannot make up for growth, fits do.
+        let row = run
+            .out
+            .lines()
+            .find(|line| line.starts_with("size_offset ") || line.starts_with("growth "));
+        let row = row.unwrap_or_else(|| panic!("{}", run.out)).to_owned();
+        row.split_whitespace().nth(2).and_then(|to| to.parse::<f64>().ok()).expect("a number")
+    };
+    let narrow = offset(&[("finger_made", 36.4)]);
+    let thick = offset(&[("lip_thickness_made", 1.4)]);
+    assert!(narrow > 0.05 && (narrow - thick).abs() < 0.02, "{narrow} {thick}");
+    assert!(offset(&[("finger_made", 36.8)]) < 0.0);
+}
+
 fn read_bytes(path: &Path) -> Vec<u8> {
     std::fs::read(path).unwrap_or_else(|e| panic!("{}: {e}", path.display()))
 }
@@ -183,7 +219,7 @@ fn what_does_not_go_with_the_job_is_refused_and_nothing_is_written() {
     };
     for (text, wanted) in [
         ("format = 1\n".to_owned(), "neither a [[size]] nor a [[sat]]"),
-        (size("wall", "3"), "ring has no size wall to be read"),
+        (size("split", "3"), "ring has no size split to be read"),
         (size("outside", "13.14"), "a slip of the pen?"),
         (size("outside", "31.2").replace("\"ring\"", "\"rng\""), "no size of a body rng"),
         (

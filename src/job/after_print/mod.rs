@@ -10,12 +10,13 @@ use std::path::Path;
 use std::sync::Arc;
 
 use super::coupon::{ReadSize, read_sizes};
+use super::drawing::{Size, sizes as drawn_sizes};
 use super::fingerprint::digest;
-use super::{FORMAT, Job, Made, MadeBody, note, read_format};
+use super::{FORMAT, Job, Made, MadeBody, note, read_format, upright};
 use crate::correct::Sat;
 use crate::measure::{
-    Axis, Conflict, Default, Faults, Kind, MAX_NAME, Param, Place, Reader, Source, Unit, Values,
-    Vec3, no_files, number, or_list, parse, toml_string, wrapped,
+    Axis, Conflict, Default, Faults, Kind, MAX_NAME, Measured, Param, Place, Reader, Reading,
+    Source, Unit, Values, Vec3, no_files, number, or_list, parse, toml_string, wrapped,
 };
 use crate::parts::Computed;
 
@@ -96,8 +97,46 @@ pub fn after_print_names(job: &Path) -> [String; 2] {
 fn standing(made: &[Made]) -> Vec<ReadSize<'_>> {
     let upright = |size: &ReadSize<'_>| size.body.up().cross(&Vec3::z()).norm() < UPRIGHT_EPSILON;
     let sizes = read_sizes(made).into_iter();
-    sizes.filter(|size| size.reading.axis.is_some() || upright(size)).collect()
+    let mut all: Vec<ReadSize<'_>> =
+        sizes.filter(|size| size.reading.axis.is_some() || upright(size)).collect();
+    for body in made.iter().flat_map(|part| &part.bodies) {
+        let known: BTreeSet<&str> = all
+            .iter()
+            .filter(|s| s.body.body.name == body.body.name)
+            .map(|s| s.computed.key.as_str())
+            .collect();
+        let more: Vec<ReadSize<'_>> = straight(body)
+            .into_iter()
+            .filter(|s| !known.contains(s.computed.key.as_str()))
+            .collect();
+        all.extend(more);
+    }
+    all
 }
+
+/// The sizes of a body that its drawing shows and that lie along an axis of the printer:
+/// pockets, walls and lengths. What is round is left out, since it lies along two.
+fn straight(body: &MadeBody) -> Vec<ReadSize<'_>> {
+    let turn = upright(body.up());
+    let found = drawn_sizes(body, &body.mesh, Vec3::y()).into_iter();
+    let read = |size: Size| {
+        let computed = row(body, &size.key)?;
+        let along = turn * size.along;
+        let axis = Axis::ALL.into_iter().find(|axis| along[*axis as usize].abs() > 1.0 - ALONG)?;
+        let (what, jaws) = match size.open {
+            true => (Measured::Gap, "inside jaws"),
+            false => (Measured::Outside, "jaws"),
+        };
+        let middle = (size.ends[0] + size.ends[1]) / 2.0;
+        let [x, y, z] = [middle.x, middle.y, middle.z].map(|c| number(round(c)));
+        let at = format!("{jaws} along {} of the printer, about ({x}, {y}, {z})", axis.word());
+        Some(ReadSize { body, computed, reading: Reading { what, axis: Some(axis), at } })
+    };
+    found.filter(|size| !size.round).filter_map(read).collect()
+}
+
+/// How far a direction may be off an axis, as a share of its length: float noise.
+const ALONG: f64 = 1e-9;
 
 /// Sine of the angle below which a body stands upright.
 const UPRIGHT_EPSILON: f64 = 1e-9;
