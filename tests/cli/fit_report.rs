@@ -176,7 +176,7 @@ fn where_a_detail_is_too_small_to_be_drawn_in_fits_make_up_for_growth() {
 fn pockets_and_walls_of_a_print_are_read_along_the_printers_axes() {
     let folder = Folder::new("fit-report-pockets");
     let staff = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/storm-lantern-staff.toml");
-    let job = folder.write("staff.toml", &read(Path::new(staff)));
+    let job = folder.write("staff.toml", read(Path::new(staff)));
     assert_eq!(report(&job, &[]).exit, Exit::Made);
     let asked = read(&folder.path("staff-measured.toml"));
     for (key, jaws) in [("finger_made", "inside jaws along y"), ("floor", "jaws along z")] {
@@ -189,7 +189,7 @@ fn pockets_and_walls_of_a_print_are_read_along_the_printers_axes() {
         let sizes = sizes.iter().map(|(key, reading)| {
             format!("[[size]]\nbody = \"tray\"\nkey = \"{key}\"\nreadings = [{reading}]\n")
         });
-        folder.write("staff-measured.toml", &format!("format = 1\n{}", sizes.collect::<String>()));
+        folder.write("staff-measured.toml", format!("format = 1\n{}", sizes.collect::<String>()));
         let run = report(&job, &[]);
         assert_eq!(run.exit, Exit::Made, "{}", run.err);
         // Where print files cannot make up for growth, fits do.
