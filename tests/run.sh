@@ -12,7 +12,7 @@ need() {
     ldconfig -p | grep -q 'libX11\.so\.6' || missing+=(libx11-6)
     if ! command -v cc >/dev/null; then missing+=(gcc libc6-dev); fi
     if ! command -v valgrind >/dev/null; then missing+=(valgrind); fi
-    for program in chromium node npm; do
+    for program in chromium firefox-esr node npm; do
         if ! command -v "$program" >/dev/null; then missing+=("${program/%node/nodejs}"); fi
     done
     [ ${#missing[@]} -eq 0 ] && return

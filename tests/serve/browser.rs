@@ -1,5 +1,7 @@
-//! The page in a browser, driven by playwright-core: see `browser.mjs`.
+//! The page in browsers: Chromium, driven by playwright-core (`browser.mjs`), and Firefox, by
+//! puppeteer-core over WebDriver BiDi (`firefox.mjs`).
 
+use std::ffi::OsString;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
@@ -12,17 +14,22 @@ use super::{Server, example};
 fn modules() -> PathBuf {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("target/page/node_modules");
     assert!(
-        folder.join("playwright-core").exists(),
+        ["playwright-core", "puppeteer-core"].iter().all(|name| folder.join(name).exists()),
         "these tests need what tests/page/package-lock.json names; get it with\n\
          \n    bash tests/page/install.sh\n"
     );
     folder
 }
 
-/// Runs one of the scenes of `browser.mjs`; what it prints is shown. Gives the
-/// server, whose folder holds what was written.
-fn played(scene: &str) -> Server {
-    let server = Server::start(&format!("browser-{scene}"), &["--build-seconds", "300"]);
+/// Runs a script of this folder over a fresh server; what it prints is shown. Gives the
+/// server, whose folder holds what was written. `arguments` makes the script's own from the
+/// page's address, the server's folder and the one for pictures.
+fn run(
+    script: &str,
+    name: &str,
+    arguments: impl Fn(&str, &Path, &Path) -> Vec<OsString>,
+) -> Server {
+    let server = Server::start(&format!("browser-{name}"), &["--build-seconds", "300"]);
     for name in ["lamplighters-rod.toml", "storm-lantern-staff.toml"] {
         std::fs::write(server.folder.join(name), example(name)).expect("written");
     }
@@ -30,16 +37,21 @@ fn played(scene: &str) -> Server {
     let pictures = root.join("target/serve");
     std::fs::create_dir_all(&pictures).expect("made");
     let status = Command::new("node")
-        .arg(root.join("tests/serve/browser.mjs"))
-        .args([scene, &server.address()])
-        .arg(&server.folder)
-        .arg(&pictures)
+        .arg(root.join("tests/serve").join(script))
+        .args(arguments(&server.address(), &server.folder, &pictures))
         .arg(modules())
         .stdin(Stdio::null())
         .status()
-        .expect("node is installed: apt-get install nodejs chromium");
-    assert!(status.success(), "{scene}: {status}");
+        .expect("node is installed: apt-get install nodejs chromium firefox-esr");
+    assert!(status.success(), "{name}: {status}");
     server
+}
+
+/// Plays one of the scenes of `browser.mjs` in Chromium.
+fn played(scene: &str) -> Server {
+    run("browser.mjs", scene, |address, folder, pictures| {
+        vec![scene.into(), address.into(), folder.into(), pictures.into()]
+    })
 }
 
 /// The files that a scene has downloaded, judged by programs that share no code
@@ -120,4 +132,11 @@ fn the_view_stays_while_a_job_is_edited() {
 #[test]
 fn edits_are_seen_at_once() {
     played("latency");
+}
+
+#[test]
+fn firefox_shows_cures_and_saves_a_job() {
+    let server =
+        run("firefox.mjs", "firefox", |address, _, pictures| vec![address.into(), pictures.into()]);
+    assert!(server.folder.join("versions/lamplighters-rod/0001.toml").exists());
 }
