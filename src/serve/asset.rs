@@ -84,6 +84,7 @@ fn page() -> String {
                         div id="outputs" {}
                     }
                 }
+                figure id="measuring" hidden {}
                 dialog id="dialog" aria-labelledby="dialog-title" {
                     h2 id="dialog-title" {}
                     div id="dialog-body" {}

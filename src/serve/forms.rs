@@ -4,6 +4,7 @@
 use serde_json::{Map, Value as Json, json};
 use toml_edit::{Array, DocumentMut, Item, TableLike, Value};
 
+use crate::job::worksheet::{Method, sketches};
 use crate::job::{OPTIONAL_TABLES, PART, PRINT};
 use crate::measure::frame::FRAME;
 use crate::measure::{
@@ -34,9 +35,15 @@ pub(super) fn tables(library: &Library) -> Json {
         "optional": rows(OPTIONAL_TABLES),
         "kinds": PART_KINDS.iter().map(kind).collect::<Vec<_>>(),
         "families": families.collect::<Map<_, _>>(),
+        "sketches": sketches().map(sketch).collect::<Map<_, _>>(),
         "frame": FRAME.trim_end(),
         "placeholder": PLACEHOLDER,
     })
+}
+
+/// Where the caliper goes and how it is held, by the words of the method.
+fn sketch((method, drawing): (Method, String)) -> (String, Json) {
+    (method.words().to_owned(), json!({ "drawing": drawing, "advice": method.advice() }))
 }
 
 fn rows(rows: &[Param]) -> Vec<Json> {
@@ -49,6 +56,7 @@ fn row(param: &Param) -> Json {
         "doc": param.doc,
         "takes": param.kind.describe(),
         "required": param.required(),
+        "measured": Method::of(param).words(),
         "asks": param.asks(),
         "default": param.default_text().map(|text| text.trim_matches('"').to_owned()),
     });

@@ -30,7 +30,7 @@ const ALONG: &[&str] = &["z", "at", "from", "place", "position"];
 
 impl Method {
     /// How the value of a row is measured.
-    pub(super) fn of(row: &Param) -> Method {
+    pub(crate) fn of(row: &Param) -> Method {
         let has = |words: &[&str]| row.key.split('_').any(|part| words.contains(&part));
         match row.kind {
             Kind::Number { unit: Unit::Degrees, .. } => Method::Angle,

@@ -15,6 +15,7 @@ pub use accuracy::{Accuracy, AccuracyRow};
 pub use help::Help;
 pub use html::html;
 pub use method::Method;
+pub(crate) use sketch::sketches;
 pub use text::text;
 
 use crate::measure::{FAMILIES, HANDLE, Kind, Param, Unit, Values, number};

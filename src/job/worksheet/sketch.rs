@@ -4,6 +4,12 @@ use maud::{Markup, html};
 
 use super::Method;
 
+/// Every method that has a drawing, with its drawing as inline SVG.
+pub(crate) fn sketches() -> impl Iterator<Item = (Method, String)> {
+    let drawn = [Method::Inside, Method::Outside, Method::Depth, Method::Along, Method::Angle];
+    drawn.into_iter().map(|method| (method, svg(method).into_string()))
+}
+
 /// Closed shapes of the thing measured, of the caliper, and the line of the size: paths of
 /// a drawing 150 wide and 90 high, y downwards.
 struct Sketch {

@@ -600,6 +600,15 @@
   });
 
   // ---- start ------------------------------------------------------------------------------------
+  // How the field in use is measured: beside the forms, so that nothing moves under the pointer.
+  const measuring = (at) => {
+    const word = at?.closest?.("[data-field]")?.dataset.measured, sketch = tables?.sketches[word];
+    const shown = at?.matches?.("[data-input]") && sketch;
+    byId("measuring").hidden = !shown;
+    if (shown) byId("measuring").replaceChildren(el("div", { innerHTML: sketch.drawing }), el("figcaption", {}, el("b", {}, word), `. ${sketch.advice}`));
+  };
+  addEventListener("focusin", (e) => measuring(e.target));
+  addEventListener("focusout", () => measuring(null));
   byId("undo").addEventListener("click", () => swap(past, future));
   byId("redo").addEventListener("click", () => swap(future, past));
   byId("save").addEventListener("click", save);

@@ -43,7 +43,7 @@ const formOf = (bench) => {
     control.setAttribute("aria-describedby", `${id}-m ${id}-e`);
     const label = el("label", { for: id }, words(row.key), row.unit ? el("span", { className: "quiet" }, ` (${row.unit})`) : null);
     const line = el("div", { className: "line" }, control, unit);
-    return el("div", { className: `field ${row.type}`, data: { field: path } }, label, line,
+    return el("div", { className: `field ${row.type}`, data: { field: path, measured: row.measured } }, label, line,
       el("div", { className: "faults", id: `${id}-e` }), meaning(row, id), ...(more || []));
   };
 
