@@ -1,7 +1,8 @@
 //! The page's own files, compiled in.
 
-use maud::{DOCTYPE, html};
+use maud::{DOCTYPE, PreEscaped, html};
 
+use crate::job::worksheet::sketches;
 use crate::job::{VIEW_SCRIPTS, VIEW_STYLE, view_markup};
 
 const STYLE: &str = include_str!("page/bench.css");
@@ -84,7 +85,14 @@ fn page() -> String {
                         div id="outputs" {}
                     }
                 }
-                figure id="measuring" hidden {}
+                div id="measuring" hidden {
+                    @for (method, drawing) in sketches() {
+                        figure data-method=(method.words()) hidden {
+                            (PreEscaped(drawing))
+                            figcaption { b { (method.words()) } ". " (method.advice()) }
+                        }
+                    }
+                }
                 dialog id="dialog" aria-labelledby="dialog-title" {
                     h2 id="dialog-title" {}
                     div id="dialog-body" {}

@@ -4,7 +4,7 @@
 use serde_json::{Map, Value as Json, json};
 use toml_edit::{Array, DocumentMut, Item, TableLike, Value};
 
-use crate::job::worksheet::{Method, sketches};
+use crate::job::worksheet::Method;
 use crate::job::{OPTIONAL_TABLES, PART, PRINT};
 use crate::measure::frame::FRAME;
 use crate::measure::{
@@ -35,15 +35,9 @@ pub(super) fn tables(library: &Library) -> Json {
         "optional": rows(OPTIONAL_TABLES),
         "kinds": PART_KINDS.iter().map(kind).collect::<Vec<_>>(),
         "families": families.collect::<Map<_, _>>(),
-        "sketches": sketches().map(sketch).collect::<Map<_, _>>(),
         "frame": FRAME.trim_end(),
         "placeholder": PLACEHOLDER,
     })
-}
-
-/// Where the caliper goes and how it is held, by the words of the method.
-fn sketch((method, drawing): (Method, String)) -> (String, Json) {
-    (method.words().to_owned(), json!({ "drawing": drawing, "advice": method.advice() }))
 }
 
 fn rows(rows: &[Param]) -> Vec<Json> {

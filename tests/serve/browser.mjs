@@ -277,8 +277,8 @@ const scenes = {
     assert.equal(await focused(), "handle.bore", "typing does not lose the focus");
     assert.equal(await input(page, "handle.bore").inputValue(), "31.4 31.36");
     // Where the caliper goes is drawn for the field in use.
-    assert.ok(await page.locator("#measuring svg").isVisible());
-    assert.match(await page.locator("#measuring").textContent(), /inside jaws/);
+    assert.ok(await page.locator('#measuring [data-method="inside jaws"] svg').isVisible());
+    assert.match(await page.locator("#measuring figure:visible").textContent(), /^inside jaws/);
     await shot(page, "focus");
     // Every control says what it is.
     const nameless = await page.evaluate(() => [...document.querySelectorAll("input, select, textarea, button, canvas")]

@@ -602,10 +602,10 @@
   // ---- start ------------------------------------------------------------------------------------
   // How the field in use is measured: beside the forms, so that nothing moves under the pointer.
   const measuring = (at) => {
-    const word = at?.closest?.("[data-field]")?.dataset.measured, sketch = tables?.sketches[word];
-    const shown = at?.matches?.("[data-input]") && sketch;
-    byId("measuring").hidden = !shown;
-    if (shown) byId("measuring").replaceChildren(el("div", { innerHTML: sketch.drawing }), el("figcaption", {}, el("b", {}, word), `. ${sketch.advice}`));
+    const word = at?.matches?.("[data-input]") ? at.closest("[data-field]")?.dataset.measured : null;
+    const figures = [...byId("measuring").children];
+    for (const figure of figures) figure.hidden = figure.dataset.method !== word;
+    byId("measuring").hidden = figures.every((figure) => figure.hidden);
   };
   addEventListener("focusin", (e) => measuring(e.target));
   addEventListener("focusout", () => measuring(null));
