@@ -14,6 +14,17 @@ use crate::trade::CALCULATORS;
 /// Width of lines of text.
 const WIDTH: usize = 88;
 
+/// Tables that are topics of their own: name, what they are, rows.
+const TABLES: [(&str, &str, &[Param]); 7] = [
+    ("handle", "the table [handle] of a job", HANDLE),
+    ("print", "the table [print] of a job", PRINT),
+    ("chassis", "the table [chassis] of a job", CHASSIS),
+    ("cavity", "the table [part.cavity] of any part", CAVITY),
+    ("card", "the table [card] of a job, for the owner's card", CARD),
+    ("readings", "a file of readings of test prints", READINGS),
+    ("measured", "what was read of a job's printed parts", AFTER_PRINT),
+];
+
 #[derive(Debug, clap::Args)]
 pub(super) struct Explain {
     /// handle, print, chassis, cavity, card, readings, measured, frame, a kind of part, a family of profiles, or any key,
@@ -24,19 +35,9 @@ pub(super) struct Explain {
 impl Explain {
     pub(super) fn run(&self, env: &mut Environment<'_>) -> Result<(), Stop> {
         let Some(topic) = self.topic.as_deref() else {
-            let mut rows = vec![
-                vec!["handle".to_owned(), "the table [handle] of a job".to_owned()],
-                vec!["print".to_owned(), "the table [print] of a job".to_owned()],
-                vec!["chassis".to_owned(), "the table [chassis] of a job".to_owned()],
-                vec!["cavity".to_owned(), "the table [part.cavity] of any part".to_owned()],
-                vec![
-                    "card".to_owned(),
-                    "the table [card] of a job, for the owner's card".to_owned(),
-                ],
-                vec!["readings".to_owned(), "a file of readings of test prints".to_owned()],
-                vec!["measured".to_owned(), "what was read of a job's printed parts".to_owned()],
-                vec!["frame".to_owned(), "axes, angles and units".to_owned()],
-            ];
+            let about = |(name, what, _): &(&str, &str, _)| vec![(*name).into(), (*what).into()];
+            let mut rows: Vec<Vec<String>> = TABLES.iter().map(about).collect();
+            rows.push(vec!["frame".to_owned(), "axes, angles and units".to_owned()]);
             rows.extend(env.kinds.iter().map(|kind| vec![kind.name.into(), kind.summary.into()]));
             rows.extend(FAMILIES.iter().map(|f| vec![f.name.into(), f.summary.into()]));
             write_columns(env.out, &rows)?;
@@ -45,20 +46,8 @@ impl Explain {
         if topic == "frame" {
             env.out.write_all(FRAME.as_bytes())?;
             writeln!(env.out, "List items are counted from 1: part[2].plunger[1].travel.")?;
-        } else if topic == "handle" {
-            write_rows(env.out, HANDLE, 0)?;
-        } else if topic == "print" {
-            write_rows(env.out, PRINT, 0)?;
-        } else if topic == "card" {
-            write_rows(env.out, CARD, 0)?;
-        } else if topic == "cavity" {
-            write_rows(env.out, CAVITY, 0)?;
-        } else if topic == "chassis" {
-            write_rows(env.out, CHASSIS, 0)?;
-        } else if topic == "readings" {
-            write_rows(env.out, READINGS, 0)?;
-        } else if topic == "measured" {
-            write_rows(env.out, AFTER_PRINT, 0)?;
+        } else if let Some((_, _, rows)) = TABLES.iter().find(|(name, ..)| *name == topic) {
+            write_rows(env.out, rows, 0)?;
         } else if let Some(kind) = env.kinds.iter().find(|kind| kind.name == topic) {
             writeln!(env.out, "{}: {}\n", kind.name, kind.summary)?;
             write_rows(env.out, PART, 0)?;
@@ -67,9 +56,8 @@ impl Explain {
             writeln!(env.out, "{}: {}\n", family.name, family.summary)?;
             write_rows(env.out, family.rows, 0)?;
         } else if !self.elsewhere(topic, env)? {
-            let mut known = vec![
-                "handle", "print", "chassis", "cavity", "card", "readings", "measured", "frame",
-            ];
+            let mut known: Vec<&str> = TABLES.iter().map(|(name, ..)| *name).collect();
+            known.push("frame");
             known.extend(env.kinds.iter().map(|kind| kind.name));
             known.extend(FAMILIES.iter().map(|family| family.name));
             return Err(unknown("topic", topic, &known));
@@ -82,16 +70,9 @@ impl Explain {
     fn elsewhere(&self, topic: &str, env: &mut Environment<'_>) -> io::Result<bool> {
         let key = topic.rsplit('.').next().unwrap_or(topic);
         let mut found = Vec::new();
-        let tables = [
-            ("handle", HANDLE),
-            ("print", PRINT),
-            ("chassis", CHASSIS),
-            ("card", CARD),
-            ("part", PART),
-            ("readings", READINGS),
-            ("measured", AFTER_PRINT),
-        ];
-        let tables = tables.into_iter();
+        // The rows of a cavity are among those of a part.
+        let tables = TABLES.iter().filter(|(name, ..)| *name != "cavity");
+        let tables = tables.map(|(name, _, rows)| (*name, *rows)).chain([("part", PART)]);
         let kinds = env.kinds.iter().map(|kind| (kind.name, kind.params));
         for (path, rows) in tables.chain(kinds).chain(FAMILIES.iter().map(|f| (f.name, f.rows))) {
             rows_called(key, rows, path, &mut found);

@@ -11,8 +11,7 @@ const HEAD: u64 = 84;
 
 /// The unit of a name given with `--unit`.
 pub(super) fn unit_named(name: &str) -> Result<FileUnit, Stop> {
-    let found = FileUnit::ALL.into_iter().find(|unit| unit.name() == name);
-    found.ok_or_else(|| unknown("unit", name, &FileUnit::ALL.map(FileUnit::name)))
+    FileUnit::named(name).ok_or_else(|| unknown("unit", name, &FileUnit::WORDS))
 }
 
 /// Reads a mesh file; refuses by its length before its bytes are read.

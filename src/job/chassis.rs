@@ -22,12 +22,8 @@ pub const CHASSIS: &[Param] = &[
         doc: "The chassis that somebody else made, as a closed mesh; every part of the job is \
               checked against it.",
     },
-    Param::choice(
-        "unit",
-        &["um", "mm", "cm", "m", "inch", "foot"],
-        "Unit of an STL or OBJ file, which does not state it.",
-    )
-    .or_word("mm"),
+    Param::choice("unit", &FileUnit::WORDS, "Unit of an STL or OBJ file, which does not state it.")
+        .or_word("mm"),
     Param::choice(
         "axis",
         &FileAxis::WORDS,
@@ -97,7 +93,7 @@ pub(super) fn read(reader: &mut Reader<'_>, top: &DeTable<'_>) -> Option<(Values
         turn: values.number("turn"),
         shift: Vec3::from(["shift_x", "shift_y", "shift_z"].map(|key| values.number(key))),
     };
-    let unit = FileUnit::ALL.into_iter().find(|unit| unit.name() == values.choice("unit"));
+    let unit = FileUnit::named(values.choice("unit"));
     // A 3MF states its own unit; the row's default is no wish.
     let unit = unit.filter(|_| values.written().any(|key| key == "unit"));
     let entry = match values.choice("entry") {

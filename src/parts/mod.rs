@@ -85,6 +85,11 @@ impl PartKind {
     pub fn joins(&self) -> bool {
         self.name == spine::SPINE.name
     }
+
+    /// Whether its parts close the front of the bore, so that nothing lies before them.
+    pub fn closes_front(&self) -> bool {
+        self.name == front_mount::FRONT_MOUNT.name
+    }
 }
 
 /// A part of the job that is made already.

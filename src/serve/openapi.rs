@@ -77,7 +77,7 @@ pub(super) fn survey() -> Json {
     };
     let mesh = file_name(&MESHES);
     object(
-        json!({ "name": mesh, "axis": one_of(&FileAxis::WORDS), "unit": one_of(&FileUnit::ALL.map(FileUnit::name)) }),
+        json!({ "name": mesh, "axis": one_of(&FileAxis::WORDS), "unit": one_of(&FileUnit::WORDS) }),
         &["name"],
     )
 }

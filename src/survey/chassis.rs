@@ -123,7 +123,7 @@ impl ChassisError {
             ChassisError::Absurd { .. } => format!(
                 "write the file's `unit` ({}) and the `axis` that runs along the bore; a chassis is \
                  {SMALLEST} to {} mm across and up to {} mm long",
-                FileUnit::ALL.map(FileUnit::name).join(", "),
+                FileUnit::WORDS.join(", "),
                 LARGEST.0,
                 LARGEST.1
             ),

@@ -13,9 +13,6 @@ use crate::parts::{Body, Refusal, RingRoom};
 pub use edit::edited;
 pub use search::{Arrangement, MOST_FREE, Piece as RowPiece, Row, Shortfall, Tie};
 
-/// Kinds that close the front of the bore: they stay the last one.
-const AT_FRONT: [&str; 1] = ["front_mount"];
-
 /// Steps to which proposed places are rounded, per mm.
 const STEPS: f64 = 100.0;
 
@@ -374,7 +371,7 @@ fn wish(job: &Job, modules: &mut [Module], wishes: &Wishes) -> Result<Option<usi
         let z = module.ends.0;
         module.fixed.get_or_insert((z, Fixed::Asked("it is held")));
     }
-    let at_front = |m: &Module| AT_FRONT.contains(&job.parts()[m.part].kind().name);
+    let at_front = |m: &Module| job.parts()[m.part].kind().closes_front();
     match &wishes.last {
         Some(name) => number(name).map(Some),
         None => Ok(modules.iter().position(at_front)),

@@ -85,16 +85,17 @@ impl FileUnit {
         FileUnit::Foot,
     ];
 
-    /// As written after `--unit`.
+    /// Their words, in order, as written after `--unit` and in jobs.
+    pub const WORDS: [&str; 6] = ["um", "mm", "cm", "m", "inch", "foot"];
+
+    /// Its word.
     pub fn name(self) -> &'static str {
-        match self {
-            FileUnit::Micrometre => "um",
-            FileUnit::Millimetre => "mm",
-            FileUnit::Centimetre => "cm",
-            FileUnit::Metre => "m",
-            FileUnit::Inch => "inch",
-            FileUnit::Foot => "foot",
-        }
+        Self::WORDS[self as usize]
+    }
+
+    /// The unit of a word.
+    pub fn named(word: &str) -> Option<FileUnit> {
+        Self::ALL.into_iter().find(|unit| unit.name() == word)
     }
 
     /// Millimetres in one. The inch is 25.4 mm by the international yard and

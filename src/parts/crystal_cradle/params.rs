@@ -3,8 +3,8 @@
 use super::super::build::{FIRST_LAYER, LEAD_IN};
 use super::super::fit::{COAT, FIT};
 use super::super::module::KEEL;
-use super::scan::UNITS;
 use crate::measure::{Default, Kind, Param, Unit};
+use crate::mesh::FileUnit;
 
 /// One measured section of the stone.
 const STATION: &[Param] = &[
@@ -165,7 +165,7 @@ pub(super) const PARAMS: &[Param] = &[
         "A closed mesh of the stone (STL, OBJ or 3MF) in place of stations and points; its long axis \
          is found and laid along the bore, its centre of mass on the bore's axis.",
     ),
-    Param::choice("scan_unit", UNITS, "Unit of a scan in STL or OBJ, which do not state it.")
+    Param::choice("scan_unit", &FileUnit::WORDS, "Unit of a scan in STL or OBJ, which do not state it.")
         .or_word("mm"),
     Param::number(
         "scan_turn",

@@ -4,9 +4,6 @@ use super::super::super::Refusal;
 use crate::measure::{GivenFile, Values};
 use crate::mesh::{FileUnit, Soup, admit, read_mesh};
 
-/// Words of the row `scan_unit`.
-pub(in super::super) const UNITS: &[&str] = &["um", "mm", "cm", "m", "inch", "foot"];
-
 /// Corners nearer to each other than this, mm, become one.
 const WELD: f64 = 5e-4;
 
@@ -27,8 +24,7 @@ pub(super) struct Clean {
 /// The largest closed shell of a scan, facing outwards.
 pub(super) fn clean(file: &GivenFile, values: &Values) -> Result<Clean, Refusal> {
     let refuse = |what: String| Refusal::new(format!("{}: {what}", file.name())).at(values, "scan");
-    let wanted = values.choice("scan_unit");
-    let unit = FileUnit::ALL.into_iter().find(|unit| unit.name() == wanted);
+    let unit = FileUnit::named(values.choice("scan_unit"));
     let read = admit(file.bytes(), file.bytes().len() as u64)
         .and_then(|()| read_mesh(file.bytes(), unit))
         .map_err(|e| refuse(e.to_string()).hint(e.hint()))?;

@@ -20,7 +20,6 @@ use crate::section::snap;
 use fit::Fitted;
 use profile::Profile;
 
-pub(super) use clean::UNITS;
 pub(super) use pose::least_width;
 
 /// Number of directions around the stone that its walls may have: a round stone
