@@ -59,6 +59,7 @@ const measured = (page) => page.evaluate(() => {
     canvas: shown(document.querySelector("#stage canvas")),
     still: shown(still) && still.naturalWidth > 0,
     controls: shown(document.getElementById("controls")),
+    keys: shown(document.getElementById("keys")),
     pins: [...document.querySelectorAll("#pins button")].filter(shown).length,
     overflow: document.documentElement.scrollWidth - document.documentElement.clientWidth,
   };

@@ -10,7 +10,7 @@ const startView = (first) => {
   const { take, draw } = drawing(gl);
   let bodies = [], components = [], pins = [], buttons = [];
   stage.classList.remove("still");
-  byId("controls").hidden = false;
+  for (const id of ["controls", "keys"]) byId(id).hidden = false;
 
   // ---- where things are -----------------------------------------------------
   const AXES = [0, 1, 2];

@@ -55,7 +55,7 @@ pub(crate) fn markup(still: Option<&str>) -> Markup {
                 fieldset id="bodies" { legend { "Bodies" } }
                 fieldset id="components" { legend { "What belongs to them" } }
             }
-            p id="keys" { "Drag to turn, wheel or two fingers to zoom, Shift and drag to move. Keys: \
+            p id="keys" hidden { "Drag to turn, wheel or two fingers to zoom, Shift and drag to move. Keys: \
                            arrows turn, + and - zoom, 0 starts again, c cuts, [ and ] move the cut, \
                            h shows wall thickness, x pulls apart." }
         }
