@@ -35,6 +35,9 @@ const COMMANDS: &[&[&str]] = &[
     &["make", "{job}", "--out", "{out}"],
     &["plate", "{job}", "--out", "{out}"],
     &["picture", "{job}", "--out", "{out}/picture.png"],
+    &["drawing", "{job}", "--out", "{out}"],
+    &["card", "{job}", "--out", "{out}"],
+    &["fit-report", "{job}", "{out}/measured.toml"],
     &["check", "{mesh}", "--printer", "fdm-medium", "--material", "petg", "--json"],
     &["profiles", "printers"],
 ];
