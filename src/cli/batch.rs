@@ -436,11 +436,7 @@ fn table(path: &Path) -> Result<Option<Variants>, Stop> {
         Err(_) => return Ok(None),
     };
     let Ok(text) = String::from_utf8(bytes) else { return Ok(None) };
-    let is_table = is_csv
-        || text
-            .parse::<toml_edit::DocumentMut>()
-            .is_ok_and(|document| document.contains_key("base"));
-    if !is_table {
+    if !is_csv && Variants::bases(path, &text).is_empty() {
         return Ok(None);
     }
     let read = |path: &Path| {

@@ -6,9 +6,14 @@ use crate::job::worksheet::sketches;
 use crate::job::{VIEW_SCRIPTS, VIEW_STYLE, view_markup};
 
 const STYLE: &str = include_str!("page/bench.css");
-const TEXTS: &str = include_str!("page/texts.js");
-const FORM: &str = include_str!("page/form.js");
-const BENCH: &str = include_str!("page/bench.js");
+
+/// The page's own scripts by name, in their order, after those of the viewer.
+const SCRIPTS: [(&str, &str); 4] = [
+    ("texts.js", include_str!("page/texts.js")),
+    ("form.js", include_str!("page/form.js")),
+    ("folder.js", include_str!("page/folder.js")),
+    ("bench.js", include_str!("page/bench.js")),
+];
 
 const SCRIPT_TYPE: &str = "text/javascript; charset=utf-8";
 const STYLE_TYPE: &str = "text/css; charset=utf-8";
@@ -18,14 +23,16 @@ pub(super) fn file(path: &str) -> Option<(&'static str, String)> {
     match path {
         "" => Some(("text/html; charset=utf-8", page())),
         "bench.css" => Some((STYLE_TYPE, [VIEW_STYLE, STYLE].concat())),
-        "texts.js" => Some((SCRIPT_TYPE, TEXTS.to_owned())),
-        "form.js" => Some((SCRIPT_TYPE, FORM.to_owned())),
-        "bench.js" => Some((SCRIPT_TYPE, BENCH.to_owned())),
         _ => {
-            let viewer = VIEW_SCRIPTS.iter().find(|(name, _)| *name == path);
-            viewer.map(|(_, script)| (SCRIPT_TYPE, (*script).to_owned()))
+            let script = scripts().find(|(name, _)| *name == path);
+            script.map(|(_, script)| (SCRIPT_TYPE, script.to_owned()))
         }
     }
+}
+
+/// All scripts by name, in their order.
+fn scripts() -> impl Iterator<Item = (&'static str, &'static str)> {
+    VIEW_SCRIPTS.into_iter().chain(SCRIPTS)
 }
 
 /// The page's skeleton: left to right as the work goes. Its words are in
@@ -41,7 +48,7 @@ fn page() -> String {
                 title { "borewright" }
                 link rel="icon" href="data:,";
                 link rel="stylesheet" href="bench.css";
-                @for script in ["texts.js", "drawing.js", "view.js", "form.js", "bench.js"] {
+                @for (script, _) in scripts() {
                     script src=(script) defer {}
                 }
             }
@@ -135,26 +142,28 @@ fn axes() -> maud::Markup {
 mod tests {
     use super::*;
 
+    const TEXTS: &str = "texts.js";
+
+    /// The page's own scripts, but for the texts.
+    fn own() -> impl Iterator<Item = (&'static str, &'static str)> {
+        SCRIPTS.into_iter().filter(|(name, _)| *name != TEXTS)
+    }
+
     /// Keys of texts that the page and its scripts ask for.
     fn asked() -> Vec<String> {
         let mut out = Vec::new();
-        for (text, start, end) in [
-            (page(), "data-text=\"", '"'),
-            (FORM.to_owned(), "say(\"", '"'),
-            (BENCH.to_owned(), "say(\"", '"'),
-        ] {
-            out.extend(
-                text.split(start)
-                    .skip(1)
-                    .filter_map(|rest| rest.split_once(end).map(|(key, _)| key.to_owned())),
-            );
+        let said = own().map(|(_, script)| (script.to_owned(), "say(\""));
+        for (text, start) in said.chain([(page(), "data-text=\"")]) {
+            let keys = text.split(start).skip(1).filter_map(|rest| rest.split_once('"'));
+            out.extend(keys.map(|(key, _)| key.to_owned()));
         }
         out
     }
 
     #[test]
     fn every_text_is_there_and_none_is_needless() {
-        let lines = TEXTS.lines().map(str::trim);
+        let (_, texts) = SCRIPTS.into_iter().find(|(name, _)| *name == TEXTS).expect("there");
+        let lines = texts.lines().map(str::trim);
         let known: Vec<&str> = lines
             .filter_map(|line| line.split_once(": ").map(|(key, _)| key))
             .filter(|key| !key.is_empty() && key.chars().all(|c| c.is_ascii_alphanumeric()))
@@ -165,7 +174,7 @@ mod tests {
         }
         for key in known {
             // Some keys are chosen before they are said.
-            let chosen = [FORM, BENCH].iter().any(|script| script.contains(&format!("\"{key}\"")));
+            let chosen = own().any(|(_, script)| script.contains(&format!("\"{key}\"")));
             assert!(chosen || asked.iter().any(|a| a == key), "nothing says {key}");
         }
     }
@@ -176,7 +185,7 @@ mod tests {
         for bad in [" style=", "<style", " onclick=", "http:", "https:", "<script>"] {
             assert!(!page.contains(bad), "{bad}");
         }
-        for script in [FORM, BENCH].into_iter().chain(VIEW_SCRIPTS.map(|(_, script)| script)) {
+        for (_, script) in scripts() {
             for bad in ["innerHTML", "eval(", "https:", "document.write", "setAttribute(\"style\""]
             {
                 assert!(!script.contains(bad), "{bad}");

@@ -9,7 +9,7 @@ use std::time::UNIX_EPOCH;
 use serde_json::{Value as Json, json};
 
 use super::answer::{Refused, refused};
-use crate::job::{OPTIONAL_TABLES, Staged, StagedError, digest_of};
+use crate::job::{OPTIONAL_TABLES, Staged, StagedError, Variants, digest_of};
 use crate::measure::{FAMILIES, HANDLE, Kind, MAX_BYTES, MAX_FILE, Param, quoted};
 use crate::parts::PART_KINDS;
 
@@ -31,6 +31,9 @@ const MOST_LISTED: usize = 1000;
 /// Ending of job files.
 pub(super) const JOB: &str = "toml";
 
+/// Ending of tables of variants that are lists; others are TOML, as jobs are.
+pub(super) const TABLE: &str = "csv";
+
 /// Endings of meshes that `survey` reads besides what tables name.
 pub(super) const MESHES: [&str; 3] = ["stl", "3mf", "obj"];
 
@@ -50,13 +53,13 @@ impl Folder {
         &self.path
     }
 
-    /// Jobs and meshes with size and time of the last change, by name.
+    /// Jobs, tables of variants and meshes with size and time of the last change, by name.
     pub fn list(&self) -> Result<Json, Refused> {
         let mut files: Vec<(String, Json)> = Vec::new();
         for entry in fs::read_dir(&self.path).map_err(disk("list the folder"))?.flatten() {
             let Ok(name) = entry.file_name().into_string() else { continue };
             let kind = match ending(&name) {
-                Some(JOB) => "job",
+                Some(JOB | TABLE) => "job",
                 Some(ending) if endings().contains(&ending) => "mesh",
                 _ => continue,
             };
@@ -64,6 +67,11 @@ impl Folder {
             if !about.is_file() || plain(&name).is_err() || self.inside(&name).is_err() {
                 continue;
             }
+            let kind = match kind {
+                "job" if self.varies(&name) => "variants",
+                "job" if ending(&name) == Some(TABLE) => continue,
+                kind => kind,
+            };
             let entry = json!({
                 "name": name, "kind": kind, "bytes": about.len(), "changed": changed(&about),
             });
@@ -73,6 +81,13 @@ impl Folder {
         files.truncate(MOST_LISTED);
         let files: Vec<Json> = files.into_iter().map(|(_, entry)| entry).collect();
         Ok(json!({ "folder": self.path.display().to_string(), "files": files }))
+    }
+
+    /// Whether a file is a table that varies jobs. One that is longer than a job may be is not
+    /// looked into.
+    fn varies(&self, name: &str) -> bool {
+        let path = self.path.join(name);
+        text_of(&path).is_ok_and(|text| !Variants::bases(&path, &text).is_empty())
     }
 
     /// The path of a file of the folder that is there.
@@ -89,10 +104,15 @@ impl Folder {
         Ok(real)
     }
 
+    /// The path of a job of the folder that is there.
+    pub fn job(&self, name: &str) -> Result<PathBuf, Refused> {
+        job_name(name)?;
+        self.inside(name)
+    }
+
     /// A job's text and its digest.
     pub fn open(&self, name: &str) -> Result<Json, Refused> {
-        job_name(name)?;
-        let text = text_of(&self.inside(name)?)?;
+        let text = text_of(&self.job(name)?)?;
         Ok(json!({ "name": name, "text": text, "digest": digest_of(text.as_bytes()) }))
     }
 

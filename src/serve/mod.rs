@@ -16,6 +16,7 @@ mod pool;
 mod routes;
 mod suggest;
 mod task;
+mod vary;
 mod worker;
 mod zipped;
 

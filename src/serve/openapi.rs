@@ -3,7 +3,7 @@
 use serde_json::{Map, Value as Json, json};
 
 use super::answer::{JSON, REFUSALS};
-use super::folder::{EDGE, INSIDE, JOB as JOB_ENDING, MAX_FILE_NAME, MESHES, endings};
+use super::folder::{EDGE, INSIDE, JOB as JOB_ENDING, MAX_FILE_NAME, MESHES, TABLE, endings};
 use super::routes::{Does, MAX_WORD, ROUTES, Route};
 use crate::mesh::FileUnit;
 use crate::parts::PART_KINDS;
@@ -68,6 +68,21 @@ pub(super) fn jobs() -> Json {
     let names = json!({ "type": "array", "items": job_name(), "minItems": 1 });
     let copies = json!({ "type": ["integer", "null"], "minimum": 0, "maximum": u32::MAX });
     object(json!({ "names": names, "copies": copies }), &["names"])
+}
+
+pub(super) fn batch() -> Json {
+    let name = file_name(&[JOB_ENDING, TABLE]);
+    let names = json!({ "type": "array", "items": name, "minItems": 1 });
+    object(json!({ "names": names }), &["names"])
+}
+
+pub(super) fn vary() -> Json {
+    let field = object(json!({ "field": text(), "values": text() }), &["field", "values"]);
+    let fields = json!({ "type": "array", "items": field, "minItems": 1 });
+    object(
+        json!({ "base": job_name(), "text": text(), "fields": fields }),
+        &["base", "text", "fields"],
+    )
 }
 
 pub(super) fn survey() -> Json {

@@ -15,6 +15,7 @@ use super::answer::{Answer, JSON, Refused, bytes, json_of, refused};
 use super::folder::MAX_MESH;
 use super::pool::{Edit, Lane};
 use super::task::{EditText, NamedText, NewJob, OutputOf, Task};
+use super::vary::Vary;
 use super::worker::{DONE, REFUSED};
 use super::{Server, asset as page, openapi};
 use crate::measure::MAX_BYTES;
@@ -61,6 +62,7 @@ pub(super) enum Does {
     Output,
     Make,
     Plate,
+    Vary,
     Batch,
     Survey,
 }
@@ -88,7 +90,7 @@ pub(super) const ROUTES: &[Route] = &[
     Route {
         method: "GET",
         path: "api/files",
-        summary: "Jobs and meshes of the folder",
+        summary: "Jobs, tables of variants and meshes of the folder",
         body: None,
         gives: JSON,
         does: Does::Files,
@@ -185,9 +187,18 @@ pub(super) const ROUTES: &[Route] = &[
     },
     Route {
         method: "POST",
+        path: "api/vary",
+        summary: "The text of a table that varies fields of a saved job, for the batch",
+        body: Some(openapi::vary),
+        gives: JSON,
+        does: Does::Vary,
+    },
+    Route {
+        method: "POST",
         path: "api/batch",
-        summary: "Makes saved jobs on all cores, into the folder batch",
-        body: Some(openapi::jobs),
+        summary: "Makes saved jobs and all that tables of variants list, on all cores, into the \
+                  folder batch",
+        body: Some(openapi::batch),
         gives: JSON,
         does: Does::Batch,
     },
@@ -229,6 +240,12 @@ struct Jobs {
     names: Vec<String>,
     #[serde(default, deserialize_with = "whole_or_none")]
     copies: Option<u32>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Names {
+    names: Vec<String>,
 }
 
 #[derive(Deserialize)]
@@ -322,6 +339,12 @@ pub(super) async fn answer(
         Does::Output => {
             let task: OutputOf = read(&body)?;
             built(server, Lane::Slow, None, &Task::Output(task), BYTES).await
+        }
+        Does::Vary => {
+            let task: Vary = read(&body)?;
+            let base = task.base.clone();
+            on_disk(server, move |server| server.folder.job(&base)).await?;
+            built(server, Lane::Quick, None, &Task::Vary(task), JSON).await
         }
         Does::Make | Does::Plate | Does::Batch | Does::Survey => {
             let task = command(server, route.does, &body)?;
@@ -444,8 +467,8 @@ fn command(server: &Server, does: Does, body: &[u8]) -> Result<Task, Refused> {
             ("plate", jobs.names, Some("plates".to_owned()), copies.unwrap_or_default())
         }
         Does::Batch => {
-            let jobs: Jobs = read(body)?;
-            ("batch", jobs.names, Some("batch".to_owned()), Vec::new())
+            let files: Names = read(body)?;
+            ("batch", files.names, Some("batch".to_owned()), Vec::new())
         }
         _ => {
             let mesh: Survey = read(body)?;

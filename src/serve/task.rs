@@ -11,13 +11,14 @@ use toml_edit::{DocumentMut, Value};
 
 use super::forms::{row_of, typed, written};
 use super::suggest::{NewValue, field_in, for_fault, in_hint};
+use super::vary::{self, Vary};
 use super::worker::WorkerOptions;
 use super::zipped::zipped;
 use crate::checks::{Finding, Severity as Grade};
 use crate::job::{
-    FORMATS, JOB_OUTPUTS, Job, Kept, Made, MadeBody, MakeError, NamedBytes, TextChange, beside,
-    changed, check_made, fingerprint, make, make_again, placed_findings, scene, template, verdict,
-    with_part,
+    FORMATS, JOB_OUTPUTS, Job, Kept, Made, MadeBody, MakeError, NamedBytes, TextChange, Variants,
+    beside, changed, check_made, fingerprint, make, make_again, placed_findings, scene, template,
+    verdict, with_part,
 };
 use crate::measure::{Default, Faults, Kind, Param, Source, What};
 use crate::parts::PART_KINDS;
@@ -33,6 +34,7 @@ pub(super) enum Task {
     Findings(NamedText),
     Output(OutputOf),
     New(NewJob),
+    Vary(Vary),
     Command(Vec<String>),
 }
 
@@ -112,6 +114,11 @@ impl Bench {
                     .map_err(|error| no(error.to_string(), &[error.hint]))?;
                 Ok(json!({ "text": text }).to_string().into_bytes())
             }
+            Task::Vary(asked) => {
+                let (text, count) =
+                    vary::table(&asked).map_err(|(what, hint)| no(what, &[hint]))?;
+                Ok(json!({ "text": text, "count": count }).to_string().into_bytes())
+            }
             Task::Command(arguments) => {
                 for path in arguments.iter().map(Path::new).filter(|path| path.is_absolute()) {
                     self.keeps_within(path)?;
@@ -143,18 +150,25 @@ impl Bench {
             // Other faults are told by the command itself.
             let _ = Job::read_beside(&source, self.options.library.clone(), PART_KINDS, &note);
         }
-        let document: Option<DocumentMut> = text.parse().ok();
-        let base = document.as_ref().and_then(|d| d.get("base")).and_then(|base| base.as_str());
-        if let Some(base) = base {
+        let bases = Variants::bases(path, &text);
+        for base in &bases {
             drop(note(base));
         }
-        match outside.take() {
-            None => Ok(()),
-            Some(name) => {
-                let what = format!("{}: {name} is not in the folder", path.display());
-                Err(no(what, &["put a copy into the folder, and name that".to_owned()]))
-            }
+        if let Some(name) = outside.take() {
+            let what = format!("{}: {name} is not in the folder", path.display());
+            return Err(no(what, &["put a copy into the folder, and name that".to_owned()]));
         }
+        // What a table varies is a job, which varies nothing itself.
+        bases.iter().map(|base| folder.join(base)).filter(|base| base != path).try_for_each(
+            |base| {
+                let text = fs::read_to_string(&base).unwrap_or_default();
+                if Variants::bases(&base, &text).is_empty() {
+                    self.keeps_within(&base)
+                } else {
+                    Ok(())
+                }
+            },
+        )
     }
 
     /// The text with changes, what is written in it, what is wrong, and its shapes.

@@ -15,13 +15,15 @@ const { chromium } = require("playwright-core");
 const axe = readFileSync(require.resolve("axe-core/axe.min.js"), "utf8");
 
 const DESK = { width: 1100, height: 900 }, PHONE = { width: 390, height: 844 };
-const SOFTWARE = ["--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"];
+const SOFTWARE = ["--no-sandbox", "--enable-unsafe-swiftshader"];
 const NO_WEBGL = ["--no-sandbox", "--disable-gpu", "--disable-3d-apis"];
 const LOADS = 5;
 
-// Two frames: what was asked for is drawn.
-const settled = (page) => page.evaluate(() => new Promise((done) =>
-  requestAnimationFrame(() => requestAnimationFrame(() => done()))));
+// Two frames, and the view at rest: what was asked for is drawn, with smooth edges.
+const settled = async (page) => {
+  await page.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => done()))));
+  await page.waitForFunction(() => !document.getElementById("stage")?.classList.contains("moving"));
+};
 
 // A tab on the page, with all that goes wrong in it.
 async function open(browser, url, options = {}) {

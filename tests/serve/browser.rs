@@ -30,7 +30,13 @@ fn run(
     arguments: impl Fn(&str, &Path, &Path) -> Vec<OsString>,
 ) -> Server {
     let server = Server::start(&format!("browser-{name}"), &["--build-seconds", "300"]);
-    for name in ["lamplighters-rod.toml", "storm-lantern-staff.toml"] {
+    for name in [
+        "lamplighters-rod.toml",
+        "two-plungers.toml",
+        "ember-wand.toml",
+        "storm-lantern-trim.toml",
+        "storm-lantern-staff.toml",
+    ] {
         std::fs::write(server.folder.join(name), example(name)).expect("written");
     }
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));

@@ -134,6 +134,23 @@ fn a_job_that_names_files_elsewhere_gets_nothing_of_them() {
     let answer = server.post("api/make", &json!({ "name": "a.toml" }));
     assert_eq!((answer.status, answer.code().as_str()), (422, "cannot_be_made"));
     assert!(!server.folder.join("prints").exists());
+    // Nor through a table that varies such a job, or one elsewhere.
+    let outside = server.folder.parent().expect("a folder").join("outside-wand.toml");
+    fs::write(&outside, example("ember-wand.toml")).expect("written");
+    for (name, table) in [
+        ("here.csv", "base,handle.length\na.toml,210\n"),
+        ("there.csv", "base,handle.length\n../outside-wand.toml,210\n"),
+        (
+            "there.toml",
+            "format = 1\nbase = \"../outside-wand.toml\"\n[[sweep]]\nfield = \"handle.length\"\n\
+             values = [210]\n",
+        ),
+    ] {
+        fs::write(server.folder.join(name), table).expect("written");
+        let answer = server.post("api/batch", &json!({ "names": [name] }));
+        assert_eq!((answer.status, answer.code().as_str()), (422, "cannot_be_made"), "{name}");
+        assert!(!server.folder.join("batch").exists(), "{name}");
+    }
 }
 
 #[test]

@@ -429,6 +429,7 @@ fn jobs_of_the_folder_are_made_plated_and_batched() {
     let batch = server.post("api/batch", &json!({ "names": ["ember-wand.toml"] })).json();
     assert_eq!(batch["exit"], 0, "{batch}");
     assert!(server.folder.join("batch/summary.csv").is_file());
+    variants_are_made(&server);
     let mesh = fs::read(server.folder.join("prints/ember-wand/tray.stl")).expect("there");
     let head = [("Content-Type", "application/octet-stream")];
     assert_eq!(server.ask("POST", "api/mesh?name=tray%20(1).stl", &head, &mesh).status, 200);
@@ -437,4 +438,35 @@ fn jobs_of_the_folder_are_made_plated_and_batched() {
     let survey = server.post("api/survey", &json!({ "name": "tray (1).stl" })).json();
     assert_eq!(survey["exit"], 0, "{survey}");
     assert!(survey["out"].as_str().is_some_and(|out| out.contains("fits a circle of")), "{survey}");
+}
+
+/// A table of variants is written from typed values, listed as such, and made.
+fn variants_are_made(server: &Server) {
+    let name = "ember-wand.toml";
+    let text = example(name);
+    let asked = |field: &str, values: &str| {
+        let fields = json!([{ "field": field, "values": values }]);
+        server.post("api/vary", &json!({ "base": name, "text": text, "fields": fields }))
+    };
+    let table = asked("part[1].from_z", "12 to 13 in 3").json();
+    assert_eq!(table["count"], 3, "{table}");
+    assert_eq!(asked("part[1].from", "12").code(), "cannot_be_made");
+    let save = json!({ "name": "wands.toml", "text": table["text"] });
+    assert_eq!(server.post("api/save", &save).status, 200);
+    fs::write(server.folder.join("more-wands.csv"), "base,part[1].from_z\nember-wand.toml,12.25\n")
+        .expect("written");
+    fs::write(server.folder.join("notes.csv"), "a,b\n").expect("written");
+    let files = server.get("api/files").json();
+    let kind = |name: &str| {
+        let all = files["files"].as_array().expect("a list");
+        all.iter().find(|file| file["name"] == name).map(|file| file["kind"].clone())
+    };
+    assert_eq!(kind("wands.toml"), Some(json!("variants")), "{files}");
+    assert_eq!(kind("more-wands.csv"), Some(json!("variants")), "{files}");
+    assert_eq!((kind(name), kind("notes.csv")), (Some(json!("job")), None), "{files}");
+    let made =
+        server.post("api/batch", &json!({ "names": ["wands.toml", "more-wands.csv"] })).json();
+    assert_eq!(made["exit"], 0, "{made}");
+    let summary = fs::read_to_string(server.folder.join("batch/summary.csv")).expect("written");
+    assert_eq!(summary.lines().filter(|line| line.contains("wands")).count(), 4, "{summary}");
 }

@@ -90,8 +90,8 @@ impl Variants {
             let folder = path.parent().unwrap_or(Path::new("")).to_owned();
             Ok(Arc::new(Base { document, folder }))
         };
-        let is_csv = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("csv"));
-        let rows = if is_csv { listed(text, &base) } else { sweep(text, &base) }.map_err(bad)?;
+        let rows =
+            if is_csv(path) { listed(text, &base) } else { sweep(text, &base) }.map_err(bad)?;
         let stem = path.file_stem().unwrap_or_default().to_string_lossy().into_owned();
         let mut variants = Variants { stem, rows, digits: 1 };
         let count = variants.len();
@@ -100,6 +100,27 @@ impl Variants {
         }
         variants.digits = digits(count);
         Ok(variants)
+    }
+
+    /// Paths of the jobs that a file varies, counted from its folder; none of a job, which varies
+    /// none.
+    pub fn bases(path: &Path, text: &str) -> Vec<String> {
+        if is_csv(path) {
+            let mut reader = csv_of(text);
+            let Ok(header) = reader.headers().cloned() else { return Vec::new() };
+            let Some(column) = header.iter().position(|h| h == "base") else { return Vec::new() };
+            let mut bases: Vec<String> = reader
+                .records()
+                .map_while(Result::ok)
+                .filter_map(|record| record.get(column).map(str::to_owned))
+                .collect();
+            bases.sort();
+            bases.dedup();
+            return bases;
+        }
+        let document: Option<DocumentMut> = text.parse().ok();
+        let base = document.as_ref().and_then(|document| document.get("base"));
+        base.map(|base| base.as_str().unwrap_or_default().to_owned()).into_iter().collect()
     }
 
     /// How many there are.
@@ -239,10 +260,19 @@ fn digits(count: usize) -> usize {
 /// Parts of a unit to which the values of a sweep are rounded: what is smaller is float noise.
 const STEP_NOISE: f64 = 1e9;
 
+/// Whether a table is read as CSV.
+fn is_csv(path: &Path) -> bool {
+    path.extension().is_some_and(|e| e.eq_ignore_ascii_case("csv"))
+}
+
+fn csv_of(text: &str) -> csv::Reader<&[u8]> {
+    csv::ReaderBuilder::new().trim(csv::Trim::All).from_reader(text.as_bytes())
+}
+
 /// A header of fields, then a row for each variant. `base` names the job,
 /// `name` the variant; a field whose cell is empty stays as it is.
 fn listed(text: &str, base: &ReadBase<'_>) -> Result<Rows, String> {
-    let mut reader = csv::ReaderBuilder::new().trim(csv::Trim::All).from_reader(text.as_bytes());
+    let mut reader = csv_of(text);
     let header = reader.headers().map_err(|e| format!("is no CSV: {e}"))?.clone();
     let Some(base_column) = header.iter().position(|h| h == "base") else {
         let other = text.lines().next().is_some_and(|line| line.contains(';'));

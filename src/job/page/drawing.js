@@ -148,6 +148,22 @@ const drawing = (gl) => {
   gl.bindVertexArray(plane);
   const corners = attribute(0, 3, new Float32Array(12));
 
+  // Where edges are drawn smoothly, four samples a pixel, before all goes to the canvas.
+  const SAMPLES = 4;
+  const smoothed = { frame: gl.createFramebuffer(), colour: gl.createRenderbuffer(), depth: gl.createRenderbuffer(), size: [0, 0] };
+  const smoothing = (width, height) => {
+    gl.bindFramebuffer(gl.FRAMEBUFFER, smoothed.frame);
+    if (smoothed.size[0] === width && smoothed.size[1] === height) return;
+    smoothed.size = [width, height];
+    const stored = (buffer, format, place) => {
+      gl.bindRenderbuffer(gl.RENDERBUFFER, buffer);
+      gl.renderbufferStorageMultisample(gl.RENDERBUFFER, SAMPLES, format, width, height);
+      gl.framebufferRenderbuffer(gl.FRAMEBUFFER, place, gl.RENDERBUFFER, buffer);
+    };
+    stored(smoothed.colour, gl.RGBA8, gl.COLOR_ATTACHMENT0);
+    stored(smoothed.depth, gl.DEPTH24_STENCIL8, gl.DEPTH_STENCIL_ATTACHMENT);
+  };
+
   // Where thickness is drawn before the bodies take it as their colour.
   const measured = { frame: gl.createFramebuffer(), texture: gl.createTexture(), depth: gl.createRenderbuffer(), size: [0, 0] };
   const fitted = (width, height) => {
@@ -166,7 +182,7 @@ const drawing = (gl) => {
   // ---- drawing --------------------------------------------------------------
   // view: turn (a matrix by columns), at (the middle, mm), scale (of both axes), depth
   // (of the eye's axis), cut (z, mm), pitch (of its hatching, mm), shift (of a body or
-  // component), heat and edges (whether), stage (its colour).
+  // component), heat and edges (whether), smooth (whether edges are), stage (its colour).
   const draw = (view) => {
     const { width, height } = gl.canvas;
     const use = (p, shift) => {
@@ -249,9 +265,10 @@ const drawing = (gl) => {
       dots.set("dot_px", "1f", Math.max(3, b.heat.spacing * 3 * view.scale[1] * height / 2));
       gl.bindVertexArray(b.warm.vao);
       gl.drawArrays(gl.POINTS, 0, b.warm.count);
-      gl.bindFramebuffer(gl.FRAMEBUFFER, null);
+      gl.bindFramebuffer(gl.FRAMEBUFFER, view.smooth ? smoothed.frame : null);
       gl.bindTexture(gl.TEXTURE_2D, measured.texture);
     };
+    if (view.smooth) smoothing(width, height); else gl.bindFramebuffer(gl.FRAMEBUFFER, null);
     gl.clearColor(...view.stage, 1);
     gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
     seen.forEach((b) => {
@@ -263,7 +280,8 @@ const drawing = (gl) => {
       if (view.edges) outline(b.made, [0.12, 0.11, 0.1, 1], shift);
     });
     gl.enable(gl.BLEND);
-    gl.blendFunc(gl.SRC_ALPHA, gl.ONE_MINUS_SRC_ALPHA);
+    // The canvas itself stays opaque.
+    gl.blendFuncSeparate(gl.SRC_ALPHA, gl.ONE_MINUS_SRC_ALPHA, gl.ZERO, gl.ONE);
     gl.depthMask(false);
     components.filter((k) => k.on && bodies[k.body].on).forEach((k) => {
       const shift = view.shift(k);
@@ -273,6 +291,9 @@ const drawing = (gl) => {
     });
     gl.depthMask(true);
     gl.disable(gl.BLEND);
+    if (!view.smooth) return;
+    gl.bindFramebuffer(gl.DRAW_FRAMEBUFFER, null);
+    gl.blitFramebuffer(0, 0, width, height, 0, 0, width, height, gl.COLOR_BUFFER_BIT, gl.NEAREST);
   };
   return { take, draw };
 };

@@ -5,7 +5,7 @@
 const startView = (first) => {
   const byId = (id) => document.getElementById(id);
   const stage = byId("stage"), canvas = stage.querySelector("canvas");
-  const gl = canvas.getContext("webgl2", { antialias: true, alpha: false, stencil: true });
+  const gl = canvas.getContext("webgl2", { antialias: false, stencil: true });
   if (!gl || first?.bodies.length === 0) return null;
   const { take, draw } = drawing(gl);
   let bodies = [], components = [], pins = [], buttons = [];
@@ -84,21 +84,30 @@ const startView = (first) => {
   };
 
   // ---- drawing --------------------------------------------------------------
+  // Where a processor draws, edges are smooth only at rest: they take more than twice the time.
+  const names = gl.getExtension("WEBGL_debug_renderer_info");
+  const slow = /swiftshader|llvmpipe|softpipe|software|basic render/i.test(gl.getParameter(names ? names.UNMASKED_RENDERER_WEBGL : gl.RENDERER));
+  const REST_MS = 200;
+  let resting = 0;
   const colour = (name) => {
     const text = getComputedStyle(document.documentElement).getPropertyValue(name).trim();
     return [1, 3, 5].map((i) => parseInt(text.slice(i, i + 2), 16) / 255);
   };
-  const drawAll = () => {
+  const drawAll = (smooth) => {
     asked = false;
+    clearTimeout(resting);
+    if (!smooth) resting = setTimeout(() => drawAll(true), REST_MS);
+    stage.classList.toggle("moving", !smooth);
     const ratio = Math.min(devicePixelRatio || 1, 2);
-    canvas.width = Math.max(1, Math.round(stage.clientWidth * ratio));
-    canvas.height = Math.max(1, Math.round(stage.clientHeight * ratio));
+    const [width, height] = [stage.clientWidth, stage.clientHeight].map((px) => Math.max(1, Math.round(px * ratio)));
+    // A canvas that is given a size, even its own, gets other memory.
+    if (canvas.width !== width || canvas.height !== height) [canvas.width, canvas.height] = [width, height];
     const { right, up, back } = turn(), s = scale();
     const at = AXES.map((k) => centre[k] - right[k] * eye.x - up[k] * eye.y);
     draw({
       turn: AXES.flatMap((k) => [right[k], up[k], back[k]]),
       at, scale: s, depth: 0.2 / (size + 1), cut, pitch: HATCH_PX * ratio * 2 / (s[0] * canvas.width), shift,
-      heat: byId("heat-on").checked, edges: byId("edges-on").checked, stage: colour("--stage"),
+      heat: byId("heat-on").checked, edges: byId("edges-on").checked, smooth, stage: colour("--stage"),
     });
     pins.forEach((pin, i) => {
       const button = buttons[i], body = bodies[pin.body], off = shift(body);
@@ -110,7 +119,7 @@ const startView = (first) => {
     });
   };
   let asked = false;
-  const redraw = () => { if (!asked) { asked = true; requestAnimationFrame(drawAll); } };
+  const redraw = () => { if (!asked) { asked = true; requestAnimationFrame(() => drawAll(!slow)); } };
 
   // ---- pins -----------------------------------------------------------------
   const listed = (i) => document.querySelector(`button.pin[data-pin="${i + 1}"]`);

@@ -66,7 +66,10 @@
       pending = pending.filter((change) => !sent.includes(change));
       remember();
       take(answer);
-      if (start) requestAnimationFrame(() => performance.measure("edit to picture", { start, end: performance.now() }));
+      // What is posted in a frame comes after it: by then it is drawn, and on its way to the screen.
+      const frame = new MessageChannel();
+      frame.port1.onmessage = () => performance.measure("edit to picture", { start, end: performance.now() });
+      if (start) requestAnimationFrame(() => frame.port2.postMessage(0));
       begun = 0;
       check(number);
     } catch (error) {
@@ -150,8 +153,13 @@
     byId("redo").disabled = future.length === 0;
   };
 
-  const host = { change, rebuild, take: (file) => takeMesh(file), get tables() { return tables; } };
-  const form = formOf(host);
+  const host = {
+    change, rebuild, asked, failure, open, get tables() { return tables; }, get written() { return written; }, get job() { return job; },
+    take: (file) => folder.takeMesh(file), kindOf: (p) => kindOf(p), focusOn: (field) => focusOn(field), dialog: (...what) => dialog(...what),
+    told: (error) => told(error), ran: (path, body) => ran(path, body), leave: () => leave(), save: () => save(), saveAs: () => saveAs(),
+    openFile: (name) => openFile(name),
+  };
+  const form = formOf(host), folder = folderOf(host);
 
   const forms = () => {
     const next = structure(written) + part;
@@ -382,7 +390,7 @@
       ...found.outputs.filter((o) => o.body === name).map((o) => button(o, o.name.slice(name.length + 1).toUpperCase()))));
     const whole = found.outputs.filter((o) => !o.body).map((o) => el("p", { className: "row" }, button(o, o.name), el("span", { className: "quiet" }, o.what)));
     byId("outputs").replaceChildren(el("h3", {}, say("outputsTitle")), ...rows, ...whole,
-      el("p", { className: "row" }, el("button", { type: "button", id: "write-all", onclick: writeAll }, say("writeAll"))), textBox());
+      el("p", { className: "row" }, el("button", { type: "button", id: "write-all", onclick: writeAll }, say("writeAll"))), folder.variantsBox(), textBox());
   };
   const writeAll = async () => {
     if (!await save()) return;
@@ -489,105 +497,7 @@
     } catch (error) { told(error); }
   };
 
-  const startBox = () => {
-    const boxes = tables.kinds.map((kind) => el("li", {}, el("label", {}, el("input", { type: "checkbox", value: kind.name }),
-      el("strong", {}, ` ${words(kind.name)}`), el("span", { className: "quiet" }, ` ${kind.summary}`))));
-    const list = el("ul", { className: "kinds" }, ...boxes);
-    const go = async () => {
-      const kinds = [...list.querySelectorAll("input:checked")].map((box) => box.value);
-      if (kinds.length === 0) { list.querySelector("input").focus(); return; }
-      if (!await leave()) return;
-      try {
-        const made = await asked("api/new", { kinds });
-        byId("dialog").close();
-        open({ name: "", text: made.text });
-      } catch (error) { told(error); }
-    };
-    return el("div", {}, el("h3", {}, say("startTitle")), list,
-      el("p", { className: "row" }, el("button", { type: "button", id: "begin", onclick: go }, say("startOne"))));
-  };
-
-  const jobsBox = async () => {
-    const listed = await asked("api/files");
-    const jobs = listed.files.filter((f) => f.kind === "job"), meshes = listed.files.filter((f) => f.kind === "mesh");
-    const chosen = () => [...byId("dialog-body").querySelectorAll("input.chosen:checked")].map((box) => box.value);
-    const row = (f) => el("li", { data: { file: f.name } },
-      el("input", { type: "checkbox", className: "chosen", value: f.name, aria: { label: say("select", { name: f.name }) } }),
-      el("span", { className: "grow" }, f.name),
-      el("button", { type: "button", onclick: () => openFile(f.name) }, say("openOne")),
-      el("button", { type: "button", onclick: async () => { await openFile(f.name); if (job.name === f.name) saveAs(); } }, say("duplicate")),
-      el("button", { type: "button", onclick: () => versions(f.name) }, say("versions")));
-    const copies = el("input", { type: "number", id: "copies", min: "1", max: "100", value: "1" });
-    const tools = jobs.length === 0 ? el("p", {}, say("noJobs")) : el("p", { className: "row" }, el("span", {}, say("selected")),
-      el("label", { for: "copies" }, say("copies")), copies,
-      el("button", { type: "button", id: "plates", onclick: () => ran("api/plate", { names: chosen(), copies: Number(copies.value) || 1 }) }, say("plates")),
-      el("button", { type: "button", id: "make-all", onclick: () => ran("api/batch", { names: chosen() }) }, say("makeAll")));
-    const mesh = (f) => el("li", { data: { file: f.name } }, el("span", { className: "grow" }, f.name),
-      el("button", { type: "button", onclick: () => ran("api/survey", { name: f.name }) }, say("survey")));
-    dialog(say("jobsTitle", { folder: listed.folder }), startBox(), el("ul", { className: "files" }, ...jobs.map(row)), tools,
-      ...(meshes.length > 0 ? [el("h3", {}, say("meshesTitle")), el("ul", { className: "files" }, ...meshes.map(mesh))] : []));
-  };
-  const versions = async (name) => {
-    try {
-      const kept = await asked("api/versions", { name });
-      const row = (v) => el("li", {}, el("span", { className: "grow" }, say("version", { n: v.number, when: new Date(1000 * v.changed).toLocaleString() })),
-        el("button", { type: "button", onclick: async () => {
-          if (!await leave()) return;
-          const old = await asked("api/version", { name, number: v.number }), now = await asked("api/open", { name });
-          byId("dialog").close();
-          open({ name, text: old.text, digest: now.digest, saved: now.text });
-        } }, say("openOne")));
-      dialog(say("versionsOf", { name }), kept.versions.length === 0 ? el("p", {}, say("noVersions"))
-        : el("ul", { className: "files" }, ...kept.versions.map(row)));
-    } catch (error) { told(error); }
-  };
-
   // ---- files that are dropped ----------------------------------------------------------------
-  const MOST_NAMES = 9;
-  const takeMesh = async (file) => {
-    const dot = file.name.lastIndexOf("."), plain = (text) => text.replace(/[^\p{L}\p{N} _.()+-]+/gu, "_").replace(/^[^\p{L}\p{N}_(]+/u, "");
-    for (let i = 1; i <= MOST_NAMES; i++) {
-      const name = `${plain(file.name.slice(0, dot))}${i > 1 ? `-${i}` : ""}${file.name.slice(dot).toLowerCase()}`;
-      try {
-        const answer = await fetch(`api/mesh?name=${encodeURIComponent(name)}`, {
-          method: "POST", body: file, headers: { "Content-Type": "application/octet-stream" } });
-        if (!answer.ok) throw await failure(answer);
-        return name;
-      } catch (error) {
-        if (error.code === "changed_meanwhile" && i < MOST_NAMES) continue;
-        told(error);
-        return null;
-      }
-    }
-    return null;
-  };
-  const fileRows = (rows, path, ending, out = []) => {
-    for (const row of rows) {
-      if (row.type === "file" && row.endings.includes(ending)) out.push({ field: `${path}.${row.key}`, row });
-      if (row.type === "table") fileRows(row.rows, `${path}.${row.key}`, ending, out);
-    }
-    return out;
-  };
-  const dropped = async (file) => {
-    const ending = file.name.split(".").pop().toLowerCase();
-    if (ending === "toml") {
-      if (!await leave()) return;
-      open({ name: "", text: await file.text() });
-      return;
-    }
-    const name = await takeMesh(file);
-    if (!name) return;
-    const uses = (written.part || []).flatMap((p, i) => fileRows(kindOf(p)?.rows || [], `part[${i + 1}]`, ending)
-      .map(({ field, row }) => el("button", { type: "button", onclick: () => {
-        again = true;
-        change({ set: { field, value: name } });
-        byId("dialog").close();
-        focusOn(field);
-      } }, say("useAs", { what: words(row.key), part: p.name || words(p.kind) }))));
-    const survey = ["stl", "3mf", "obj"].includes(ending)
-      ? [el("button", { type: "button", onclick: () => ran("api/survey", { name }) }, say("survey"))] : [];
-    dialog(say("meshTitle", { name }), el("p", { className: "row" }, ...uses, ...survey));
-  };
   let over = 0;
   addEventListener("dragenter", (e) => { e.preventDefault(); over += 1; byId("drop").hidden = false; });
   addEventListener("dragleave", () => { over -= 1; if (over <= 0) byId("drop").hidden = true; });
@@ -596,7 +506,7 @@
     e.preventDefault();
     over = 0;
     byId("drop").hidden = true;
-    if (e.dataTransfer.files[0]) dropped(e.dataTransfer.files[0]);
+    if (e.dataTransfer.files[0]) folder.dropped(e.dataTransfer.files[0]);
   });
 
   // ---- start ------------------------------------------------------------------------------------
@@ -613,7 +523,7 @@
   byId("redo").addEventListener("click", () => swap(future, past));
   byId("save").addEventListener("click", save);
   byId("save-as").addEventListener("click", saveAs);
-  byId("jobs").addEventListener("click", () => jobsBox().catch(told));
+  byId("jobs").addEventListener("click", () => folder.jobsBox().catch(told));
   addEventListener("keydown", (e) => {
     if (!(e.ctrlKey || e.metaKey) || byId("dialog").open) return;
     const typing = ["INPUT", "TEXTAREA"].includes(document.activeElement?.tagName);
@@ -628,7 +538,7 @@
       tables = await asked("api/tables");
       const draft = JSON.parse(sessionStorage.getItem("job") || "null");
       if (draft?.job?.text) open(draft.job, "", draft);
-      else await jobsBox();
+      else await folder.jobsBox();
     } catch (error) { told(error); }
   })();
 })();
