@@ -3,8 +3,12 @@
 //! layer winds around its two sides.
 
 use std::collections::HashMap;
+use std::collections::hash_map::Entry;
+use std::hash::BuildHasherDefault;
 
 use super::seg::left;
+use super::shelves::Shelves;
+use super::vertex::CellHasher;
 use super::{EPS, Seg, VertexTable};
 use crate::measure::Vec2;
 
@@ -49,26 +53,55 @@ pub(crate) fn arrange(table: &mut VertexTable, layers: [&[Seg]; 2]) -> Arrangeme
         .collect();
     let cuts = cut_all(table, &pieces);
     let mut out = Arrangement::default();
-    let mut known: HashMap<(u32, u32), Vec<u32>> = HashMap::new();
-    let mut owners: Vec<Vec<u32>> = Vec::new();
+    let mut known = Known::default();
+    let mut owners: Vec<Few> = Vec::new();
     for (index, (piece, cuts)) in pieces.iter().zip(&cuts).enumerate() {
         let mut chain = Chain::new();
         for w in cuts.windows(2) {
             let sub = Seg { a: table.point(w[0]), b: table.point(w[1]), arc: piece.seg.arc };
             let (id, forward) = edge_id(&mut out.edges, &mut known, w[0], w[1], sub);
-            if owners.len() < out.edges.len() {
-                owners.push(Vec::new());
+            match owners.get_mut(id as usize) {
+                Some(owners) => owners.push(index as u32),
+                None => owners.push(Few::new(index as u32)),
             }
-            owners[id as usize].push(index as u32);
             out.edges[id as usize].net[piece.layer] += if forward { 1 } else { -1 };
             chain.push((id, forward));
         }
         out.chains[piece.layer].push(chain);
     }
+    let across = Shelves::new(pieces.iter().map(|piece| (piece.lo.x, piece.hi.x)));
+    let up = Shelves::new(pieces.iter().map(|piece| (piece.lo.y, piece.hi.y)));
     for (edge, owners) in out.edges.iter_mut().zip(&owners) {
-        wind(edge, owners, &pieces);
+        wind(edge, owners, &pieces, (&across, &up));
     }
     out
+}
+
+/// Beyond a piece's box by so many times the noise, along each axis, nothing lies on it: it may
+/// be off by the noise both along the piece and across it.
+const FAR: f64 = 4.0;
+
+/// Numbers of edges by those of their two vertices, the smaller first.
+type Known = HashMap<(u32, u32), Few, BuildHasherDefault<CellHasher>>;
+
+/// Numbers of which there is one, rarely more.
+struct Few {
+    first: u32,
+    more: Vec<u32>,
+}
+
+impl Few {
+    fn new(first: u32) -> Few {
+        Few { first, more: Vec::new() }
+    }
+
+    fn push(&mut self, number: u32) {
+        self.more.push(number);
+    }
+
+    fn iter(&self) -> impl Iterator<Item = u32> {
+        std::iter::once(self.first).chain(self.more.iter().copied())
+    }
 }
 
 struct Piece {
@@ -94,6 +127,16 @@ impl Piece {
             && other.lo.x <= self.hi.x + e
             && self.lo.y <= other.hi.y + e
             && other.lo.y <= self.hi.y + e
+    }
+
+    /// Whether `p` lies on the piece, ends included, within noise: most points are nowhere near.
+    fn passes(&self, p: Vec2) -> bool {
+        let e = FAR * EPS.on_curve;
+        self.lo.x - e <= p.x
+            && p.x <= self.hi.x + e
+            && self.lo.y - e <= p.y
+            && p.y <= self.hi.y + e
+            && self.seg.passes(p)
     }
 
     /// What the piece adds to the winding number of `p` by a ray straight up.
@@ -181,17 +224,17 @@ fn cut_all(table: &mut VertexTable, pieces: &[Piece]) -> Vec<Vec<u32>> {
 fn cut_pair(table: &mut VertexTable, pieces: &[Piece], cuts: &mut [Vec<u32>], i: usize, j: usize) {
     let (p, q) = (&pieces[i], &pieces[j]);
     for v in [q.from, q.to] {
-        if v != p.from && v != p.to && p.seg.passes(table.point(v)) {
+        if v != p.from && v != p.to && p.passes(table.point(v)) {
             cuts[i].push(v);
         }
     }
     for v in [p.from, p.to] {
-        if v != q.from && v != q.to && q.seg.passes(table.point(v)) {
+        if v != q.from && v != q.to && q.passes(table.point(v)) {
             cuts[j].push(v);
         }
     }
-    let (points, n) = p.seg.crossings(&q.seg);
-    for &point in &points[..n] {
+    let (points, n) = p.seg.carriers_meet(&q.seg);
+    for &point in points[..n].iter().filter(|&&point| p.passes(point) && q.passes(point)) {
         let v = table.id(point);
         if v != p.from && v != p.to {
             cuts[i].push(v);
@@ -206,21 +249,23 @@ fn cut_pair(table: &mut VertexTable, pieces: &[Piece], cuts: &mut [Vec<u32>], i:
 /// none yet, and whether it runs the same way.
 fn edge_id(
     edges: &mut Vec<ArrangedEdge>,
-    known: &mut HashMap<(u32, u32), Vec<u32>>,
+    known: &mut Known,
     from: u32,
     to: u32,
     seg: Seg,
 ) -> (u32, bool) {
-    let ids = known.entry((from.min(to), from.max(to))).or_default();
-    let mid = seg.mid();
-    for &id in ids.iter() {
-        let e = &edges[id as usize];
-        if (e.seg.mid() - mid).norm() <= EPS.same_edge {
-            return (id, e.from == from);
+    let id = edges.len() as u32;
+    match known.entry((from.min(to), from.max(to))) {
+        Entry::Vacant(vacant) => drop(vacant.insert(Few::new(id))),
+        Entry::Occupied(mut there) => {
+            let mid = seg.mid();
+            let same = |e: &ArrangedEdge| (e.seg.mid() - mid).norm() <= EPS.same_edge;
+            if let Some(id) = there.get().iter().find(|&id| same(&edges[id as usize])) {
+                return (id, edges[id as usize].from == from);
+            }
+            there.get_mut().push(id);
         }
     }
-    let id = edges.len() as u32;
-    ids.push(id);
     edges.push(ArrangedEdge { from, to, seg, net: [0; 2], left: [0; 2], right: [0; 2] });
     (id, true)
 }
@@ -229,8 +274,13 @@ fn edge_id(
 /// right from an edge that is steeper than half a right angle, so that the ray
 /// never runs along it. Pieces that run along the edge are left out there and
 /// accounted for by its net count. No step aside is taken: however thin a
-/// sliver beside the edge is, its far side is seen.
-fn wind(edge: &mut ArrangedEdge, owners: &[u32], pieces: &[Piece]) {
+/// sliver beside the edge is, its far side is seen. The shelves hold the pieces by x and by y.
+fn wind(
+    edge: &mut ArrangedEdge,
+    owners: &Few,
+    pieces: &[Piece],
+    (across, up): (&Shelves, &Shelves),
+) {
     let p = edge.seg.mid();
     let along = match edge.seg.arc {
         None => edge.seg.tangent_at_a(),
@@ -238,8 +288,8 @@ fn wind(edge: &mut ArrangedEdge, owners: &[u32], pieces: &[Piece]) {
     };
     let steep = along.y.abs() > along.x.abs();
     let mut beyond = [0; 2];
-    for (i, piece) in pieces.iter().enumerate() {
-        let on_piece = owners.contains(&(i as u32));
+    for i in if steep { up.at(p.y) } else { across.at(p.x) } {
+        let (piece, on_piece) = (&pieces[*i as usize], owners.iter().any(|owner| owner == *i));
         beyond[piece.layer] += match (steep, on_piece) {
             (true, _) => piece.winding_from_right(p, on_piece),
             (false, true) => 0,

@@ -14,6 +14,7 @@ mod offset;
 mod primitives;
 mod region;
 mod seg;
+mod shelves;
 mod swept;
 mod tolerance;
 mod vertex;

@@ -260,24 +260,15 @@ impl Seg {
         }
     }
 
-    /// Points where the two pieces cross or touch, ends not treated specially.
-    /// Pieces on one carrier give none: their ends lie on each other.
-    pub(crate) fn crossings(&self, other: &Seg) -> ([Vec2; 2], usize) {
-        let mut out = [Vec2::zeros(); 2];
-        let mut n = 0;
-        let (points, count) = match (self.arc, other.arc) {
+    /// Points where the carriers of the two pieces cross or touch, whether or not the pieces pass
+    /// there. Pieces on one carrier give none: their ends lie on each other.
+    pub(crate) fn carriers_meet(&self, other: &Seg) -> ([Vec2; 2], usize) {
+        match (self.arc, other.arc) {
             (None, None) => line_line(self, other),
             (None, Some(arc)) => line_circle(self, &arc),
             (Some(arc), None) => line_circle(other, &arc),
             (Some(p), Some(q)) => circle_circle(&p, &q),
-        };
-        for &p in &points[..count] {
-            if self.passes(p) && other.passes(p) {
-                out[n] = p;
-                n += 1;
-            }
         }
-        (out, n)
     }
 }
 

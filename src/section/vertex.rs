@@ -15,10 +15,16 @@ const CELL: f64 = 1e-2;
 #[derive(Debug, Default)]
 pub(crate) struct VertexTable {
     points: Vec<Vec2>,
-    cells: HashMap<(i64, i64), Vec<u32>, BuildHasherDefault<CellHasher>>,
+    /// Of each point the next one of its cell, [`NONE`] of the last.
+    next: Vec<u32>,
+    /// The first and the last point of each cell.
+    cells: HashMap<(i64, i64), (u32, u32), BuildHasherDefault<CellHasher>>,
 }
 
-/// A multiplicative hash: cell numbers are small and not chosen by an adversary.
+/// No point: there are fewer.
+const NONE: u32 = u32::MAX;
+
+/// A multiplicative hash: numbers of cells and vertices are small and not chosen by an adversary.
 #[derive(Default)]
 pub(crate) struct CellHasher(u64);
 
@@ -31,6 +37,10 @@ impl Hasher for CellHasher {
         for &b in bytes {
             self.write_u64(u64::from(b));
         }
+    }
+
+    fn write_u32(&mut self, n: u32) {
+        self.write_u64(u64::from(n));
     }
 
     fn write_i64(&mut self, n: i64) {
@@ -51,7 +61,12 @@ impl VertexTable {
         }
         let id = self.points.len() as u32;
         self.points.push(p);
-        self.cells.entry(cell(p)).or_default().push(id);
+        self.next.push(NONE);
+        let (first, last) = self.cells.entry(cell(p)).or_insert((id, id));
+        if *first != id {
+            self.next[*last as usize] = id;
+            *last = id;
+        }
         id
     }
 
@@ -65,11 +80,12 @@ impl VertexTable {
         let hi = cell(p + Vec2::repeat(EPS.vertex));
         for i in lo.0..=hi.0 {
             for j in lo.1..=hi.1 {
-                let Some(ids) = self.cells.get(&(i, j)) else { continue };
-                for &id in ids {
+                let Some(&(mut id, _)) = self.cells.get(&(i, j)) else { continue };
+                while id != NONE {
                     if (self.points[id as usize] - p).norm() <= EPS.vertex {
                         return Some(id);
                     }
+                    id = self.next[id as usize];
                 }
             }
         }
