@@ -148,21 +148,26 @@ const drawing = (gl) => {
   gl.bindVertexArray(plane);
   const corners = attribute(0, 3, new Float32Array(12));
 
-  // Where edges are drawn smoothly, four samples a pixel, before all goes to the canvas.
-  const SAMPLES = 4;
-  const smoothed = { frame: gl.createFramebuffer(), colour: gl.createRenderbuffer(), depth: gl.createRenderbuffer(), size: [0, 0] };
-  const smoothing = (width, height) => {
-    gl.bindFramebuffer(gl.FRAMEBUFFER, smoothed.frame);
-    if (smoothed.size[0] === width && smoothed.size[1] === height) return;
-    smoothed.size = [width, height];
-    const stored = (buffer, format, place) => {
-      gl.bindRenderbuffer(gl.RENDERBUFFER, buffer);
-      gl.renderbufferStorageMultisample(gl.RENDERBUFFER, SAMPLES, format, width, height);
-      gl.framebufferRenderbuffer(gl.FRAMEBUFFER, place, gl.RENDERBUFFER, buffer);
+  // Where all is drawn before it goes to the canvas: with four samples a pixel, or at half the size.
+  const SAMPLES = 4, COARSE = 2;
+  const target = (samples) => {
+    const [frame, colour, depth] = [gl.createFramebuffer(), gl.createRenderbuffer(), gl.createRenderbuffer()];
+    let size = [0, 0];
+    const fitted = (width, height) => {
+      gl.bindFramebuffer(gl.FRAMEBUFFER, frame);
+      if (size[0] === width && size[1] === height) return;
+      size = [width, height];
+      const stored = (buffer, format, place) => {
+        gl.bindRenderbuffer(gl.RENDERBUFFER, buffer);
+        gl.renderbufferStorageMultisample(gl.RENDERBUFFER, samples, format, width, height);
+        gl.framebufferRenderbuffer(gl.FRAMEBUFFER, place, gl.RENDERBUFFER, buffer);
+      };
+      stored(colour, gl.RGBA8, gl.COLOR_ATTACHMENT0);
+      stored(depth, gl.DEPTH24_STENCIL8, gl.DEPTH_STENCIL_ATTACHMENT);
     };
-    stored(smoothed.colour, gl.RGBA8, gl.COLOR_ATTACHMENT0);
-    stored(smoothed.depth, gl.DEPTH24_STENCIL8, gl.DEPTH_STENCIL_ATTACHMENT);
+    return { frame, fitted };
   };
+  const smoothed = target(SAMPLES), coarse = target(0);
 
   // Where thickness is drawn before the bodies take it as their colour.
   const measured = { frame: gl.createFramebuffer(), texture: gl.createTexture(), depth: gl.createRenderbuffer(), size: [0, 0] };
@@ -184,7 +189,8 @@ const drawing = (gl) => {
   // (of the eye's axis), cut (z, mm), pitch (of its hatching, mm), shift (of a body or
   // component), heat and edges (whether), smooth (whether edges are), stage (its colour).
   const draw = (view) => {
-    const { width, height } = gl.canvas;
+    const full = [gl.canvas.width, gl.canvas.height], into = view.smooth ? smoothed : coarse;
+    const [width, height] = view.smooth ? full : full.map((px) => Math.ceil(px / COARSE));
     const use = (p, shift) => {
       gl.useProgram(p.made);
       p.set("turn", "Matrix3fv", view.turn);
@@ -265,10 +271,10 @@ const drawing = (gl) => {
       dots.set("dot_px", "1f", Math.max(3, b.heat.spacing * 3 * view.scale[1] * height / 2));
       gl.bindVertexArray(b.warm.vao);
       gl.drawArrays(gl.POINTS, 0, b.warm.count);
-      gl.bindFramebuffer(gl.FRAMEBUFFER, view.smooth ? smoothed.frame : null);
+      gl.bindFramebuffer(gl.FRAMEBUFFER, into.frame);
       gl.bindTexture(gl.TEXTURE_2D, measured.texture);
     };
-    if (view.smooth) smoothing(width, height); else gl.bindFramebuffer(gl.FRAMEBUFFER, null);
+    into.fitted(width, height);
     gl.clearColor(...view.stage, 1);
     gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
     seen.forEach((b) => {
@@ -291,9 +297,8 @@ const drawing = (gl) => {
     });
     gl.depthMask(true);
     gl.disable(gl.BLEND);
-    if (!view.smooth) return;
     gl.bindFramebuffer(gl.DRAW_FRAMEBUFFER, null);
-    gl.blitFramebuffer(0, 0, width, height, 0, 0, width, height, gl.COLOR_BUFFER_BIT, gl.NEAREST);
+    gl.blitFramebuffer(0, 0, width, height, 0, 0, ...full, gl.COLOR_BUFFER_BIT, view.smooth ? gl.NEAREST : gl.LINEAR);
   };
   return { take, draw };
 };

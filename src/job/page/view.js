@@ -84,7 +84,8 @@ const startView = (first) => {
   };
 
   // ---- drawing --------------------------------------------------------------
-  // Where a processor draws, edges are smooth only at rest: they take more than twice the time.
+  // Where a processor draws, what changes is drawn at half the size, and at rest with smooth
+  // edges, which take more than twice the time.
   const names = gl.getExtension("WEBGL_debug_renderer_info");
   const slow = /swiftshader|llvmpipe|softpipe|software|basic render/i.test(gl.getParameter(names ? names.UNMASKED_RENDERER_WEBGL : gl.RENDERER));
   const REST_MS = 200;
@@ -122,7 +123,7 @@ const startView = (first) => {
   const redraw = () => { if (!asked) { asked = true; requestAnimationFrame(() => drawAll(!slow)); } };
 
   // ---- pins -----------------------------------------------------------------
-  const listed = (i) => document.querySelector(`button.pin[data-pin="${i + 1}"]`);
+  const inList = (i) => document.querySelector(`button.pin[data-pin="${i + 1}"]`);
   const pinned = (pin, i) => {
     const button = document.createElement("button");
     button.type = "button";
@@ -133,7 +134,7 @@ const startView = (first) => {
     button.addEventListener("click", () => {
       current = i;
       redraw();
-      const there = listed(i);
+      const there = inList(i);
       if (there) { there.scrollIntoView({ block: "center" }); there.focus(); }
     });
     byId("pins").append(button);
@@ -152,8 +153,7 @@ const startView = (first) => {
   const toggle = (into, item, text, rgb) => {
     const label = document.createElement("label"), box = document.createElement("input");
     box.type = "checkbox";
-    box.checked = item.on;
-    box.addEventListener("change", () => { item.on = box.checked; redraw(); });
+    box.addEventListener("change", () => { item().on = box.checked; redraw(); });
     label.append(box);
     if (rgb) {
       const swatch = document.createElement("span");
@@ -162,8 +162,22 @@ const startView = (first) => {
       label.append(swatch);
     }
     label.append(text);
-    label.title = item.what || text;
+    label.title = item().what || text;
     byId(into).append(label);
+  };
+  // What can be switched off. Another scene of the same things keeps the boxes.
+  let listed = "";
+  const toggles = () => {
+    const names = JSON.stringify([bodies.map((b) => [b.name, b.colour]), components.map((k) => [k.name, k.what])]);
+    if (names !== listed) {
+      listed = names;
+      for (const id of ["bodies", "components"]) byId(id).querySelectorAll("label").forEach((label) => label.remove());
+      bodies.forEach((b, i) => toggle("bodies", () => bodies[i], b.name, b.colour));
+      components.forEach((k, i) => toggle("components", () => components[i], k.name.replaceAll("_", " ")));
+    }
+    for (const [id, items] of [["bodies", bodies], ["components", components]]) {
+      byId(id).querySelectorAll("input").forEach((box, i) => { box.checked = items[i].on; });
+    }
   };
   document.querySelectorAll("[data-look]").forEach((button) => button.addEventListener("click", () => {
     [eye.yaw, eye.pitch] = LOOKS[button.dataset.look];
@@ -253,9 +267,7 @@ const startView = (first) => {
     pins = next.pins;
     byId("pins").replaceChildren();
     buttons = pins.map(pinned);
-    for (const id of ["bodies", "components"]) byId(id).querySelectorAll("label").forEach((label) => label.remove());
-    bodies.forEach((b) => toggle("bodies", b, b.name, b.colour));
-    components.forEach((k) => toggle("components", k, k.name.replaceAll("_", " ")));
+    toggles();
     byId("components").hidden = components.length === 0;
     byId("apart-set").hidden = bodies.length < 2 && components.every((k) => Math.hypot(...k.way) === 0);
     // A scene that is shown before it is checked has no pins yet.
