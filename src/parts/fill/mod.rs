@@ -35,6 +35,10 @@ const LEAST_STEP: f64 = 0.05;
 /// room, mm; no multiples of one another.
 const NUDGES: [f64; 3] = [0.0, 0.013, 0.037];
 
+/// What is added is nowhere thinner than so many walls that stand free: it stands far
+/// out, and is chamfered on both sides. Common practice, no source.
+const WALLS: f64 = 2.0;
+
 /// What the bore is drawn around the outline, mm: any will do.
 const AROUND: f64 = 1.0;
 
@@ -120,7 +124,7 @@ struct Fill {
     radius: f64,
     /// Where the outline lies outside the round.
     wider: Spans,
-    /// Least wall, mm.
+    /// Least thickness of what is added, mm.
     wall: f64,
     /// Step of sections that change, mm.
     layer: f64,
@@ -130,13 +134,13 @@ struct Fill {
     known: RefCell<Vec<(Asked, Region)>>,
 }
 
-/// What a section has at the outside: arcs, their radius, and what is kept free.
-type Asked = (Spans, f64, Option<Region>);
+/// What a section has at the outside: arcs of the round, and what is kept free.
+type Asked = (Spans, Option<Region>);
 
 impl Fill {
     /// For a round outside of `radius` mm that keeps `gap` mm from its bore.
     fn new(context: &PartContext<'_>, outline: &ClearOutline, radius: f64, gap: f64) -> Fill {
-        let wall = context.printer.number("wall_free");
+        let wall = WALLS * context.printer.number("wall_free");
         let less = outline.region.offset(-gap);
         let less = trimmed(&less, wall).unwrap_or(less);
         let beside = round(radius + LEAST_STEP);
@@ -154,30 +158,78 @@ impl Fill {
 
     /// The stack filled out; none if nothing is added.
     fn stack(&self, stack: &Stack, keep_outs: &[KeepOut]) -> Option<Stack> {
-        let mut out = Stack::default();
-        let mut any = false;
+        let mut stretches: Vec<Stretch<'_>> = Vec::new();
         for (bottom, top, shape) in stack.slabs() {
             let levels = levels(bottom, top, keep_outs);
-            let stretches: Vec<Stretch<'_>> = levels
-                .windows(2)
-                .map(|ends| {
-                    let free = free(keep_outs, ends[0], ends[1]);
-                    Stretch { fill: self, shape, slab: (bottom, top), ends, free }
-                })
-                .collect();
-            if !stretches.iter().any(Stretch::adds) {
-                out.ruled(bottom, top, shape.clone());
-                continue;
-            }
-            any = true;
-            for stretch in &stretches {
-                out.swept(stretch.ends, &cavity_sweep(self.layer), &|z| stretch.section(z));
+            stretches.extend(levels.windows(2).map(|ends| Stretch {
+                fill: self,
+                shape,
+                slab: (bottom, top),
+                ends: [ends[0], ends[1]],
+                free: free(keep_outs, ends[0], ends[1]),
+                limit: None,
+            }));
+        }
+        let limits = self.limits(&stretches);
+        for (stretch, limit) in stretches.iter_mut().zip(limits) {
+            stretch.limit = limit;
+        }
+        let mut out = Stack::default();
+        let mut any = false;
+        for slab in stretches.chunk_by(|p, q| p.slab == q.slab) {
+            if slab.iter().any(Stretch::adds) {
+                any = true;
+                for stretch in slab {
+                    let section = |z| stretch.section(z);
+                    out.swept(&stretch.ends, &cavity_sweep(self.layer), &section);
+                }
+            } else {
+                let (bottom, top) = slab[0].slab;
+                out.ruled(bottom, top, slab[0].shape.clone());
             }
         }
         any.then_some(out)
     }
 
-    /// What is added to a section whose outside lies on some arcs of a circle.
+    /// For each stretch that is lower than a wall, what of it goes on above or below
+    /// for as much as a wall: the rest would be a shelf too thin to print.
+    fn limits(&self, stretches: &[Stretch<'_>]) -> Vec<Option<Region>> {
+        let height = |s: &Stretch<'_>| s.ends[1] - s.ends[0];
+        let touches = |i: usize| stretches[i].ends[1] >= stretches[i + 1].ends[0] - SAME_HEIGHT;
+        let goes_on = |k: usize| {
+            let mut on = Region::empty();
+            for first in (0..=k).rev() {
+                if first < k && !touches(first) {
+                    break;
+                }
+                let mut high = 0.0;
+                let mut shared: Option<Region> = None;
+                for (i, stretch) in stretches.iter().enumerate().skip(first) {
+                    if i > first && !touches(i - 1) {
+                        break;
+                    }
+                    let full = stretch.full();
+                    shared = Some(shared.map_or(full.clone(), |s| s.intersection(&full)));
+                    high += height(stretch);
+                    if high >= self.wall {
+                        // Enough with what lies below alone, or with this as well.
+                        on = if i < k { on } else { on.union(&shared.unwrap_or_default()) };
+                        break;
+                    }
+                }
+                let below: f64 = stretches[first..k].iter().map(height).sum();
+                if below >= self.wall {
+                    break;
+                }
+            }
+            on
+        };
+        (0..stretches.len())
+            .map(|k| (height(&stretches[k]) < self.wall).then(|| goes_on(k)))
+            .collect()
+    }
+
+    /// What is added to a section whose outside lies on some arcs of the round.
     fn added(&self, asked: Asked) -> Region {
         if let Some((_, added)) = self.known.borrow().iter().find(|(known, _)| *known == asked) {
             return added.clone();
@@ -187,21 +239,18 @@ impl Fill {
         added
     }
 
-    fn found(&self, (arcs, radius, free): &Asked) -> Region {
-        let radius = *radius;
+    fn found(&self, (arcs, free): &Asked) -> Region {
+        let radius = self.radius;
         let spans = arcs.shared(&self.wider).at_least(self.wall, radius);
-        let by = self.radius - radius;
-        let outline = if by > 0.0 { self.outline.offset(-by) } else { self.outline.clone() };
-        let Some((low, high)) = outline.bounds() else { return outline };
-        let reach = low.norm().max(high.norm());
-        let sectors = spans.sectors(reach);
-        let outside = outline.intersection(&sectors).difference(&round(radius));
+        let Some((low, high)) = self.outline.bounds() else { return Region::empty() };
+        let sectors = spans.sectors(low.norm().max(high.norm()));
+        let outside = self.outline.intersection(&sectors).difference(&round(radius));
         let outside = free.as_ref().map_or(outside.clone(), |free| outside.difference(free));
         if outside.is_empty() {
             return outside;
         }
         // Together with the wall below, so that only what stands out is thin.
-        let wall = round(radius).difference(&round(radius - 2.0 * self.wall));
+        let wall = round(radius).difference(&round(radius - self.wall));
         let wall = wall.intersection(&sectors);
         let whole = outside.union(&wall);
         let whole = trimmed(&whole, self.wall).unwrap_or(whole);
@@ -250,8 +299,10 @@ struct Stretch<'a> {
     /// Lower and upper end of the slab, mm.
     slab: (f64, f64),
     /// And of the stretch.
-    ends: &'a [f64],
+    ends: [f64; 2],
     free: Option<Region>,
+    /// What may be added at most, if not all.
+    limit: Option<Region>,
 }
 
 impl Stretch<'_> {
@@ -272,24 +323,72 @@ impl Stretch<'_> {
     fn section(&self, z: f64) -> Region {
         let outlines = self.outlines(z);
         let added = self.added(&outlines);
-        let section = Region::from_outlines(&outlines).unwrap_or_else(|_| Region::undefined());
+        let section = region(&outlines);
         if added.is_empty() { section } else { section.union(&added) }
     }
 
-    fn added(&self, outlines: &[Vec<Seg>]) -> Region {
+    /// The pieces of outlines of the slab whose walls lie on the round outside at its
+    /// lower or at its upper end, as asked.
+    fn walls(&self, outlines: &[Vec<Seg>], lower: bool, upper: bool) -> Vec<Seg> {
         let ends = [self.shape.at(0.0), self.shape.at(1.0)];
-        // Walls that lie on the round outside at one end at least.
-        let on = |i: usize, j: usize| ends.iter().any(|e| is_outer(&e[i][j], self.fill.radius));
-        let walls = outlines.iter().enumerate().flat_map(|(i, pieces)| {
-            pieces.iter().enumerate().filter(move |(j, _)| on(i, *j)).map(|(_, s)| s)
-        });
-        let walls: Vec<&Seg> = walls.collect();
-        let Some(radius) = walls.iter().filter_map(|s| outer(s)).max_by(f64::total_cmp) else {
+        let on = |end: usize, i: usize, j: usize| is_outer(&ends[end][i][j], self.fill.radius);
+        let mut out = Vec::new();
+        for (i, pieces) in outlines.iter().enumerate() {
+            let lies = |j: usize| lower && on(0, i, j) || upper && on(1, i, j);
+            out.extend(pieces.iter().enumerate().filter(|(j, _)| lies(*j)).map(|(_, s)| *s));
+        }
+        out
+    }
+
+    /// What is added where the outside is the round itself: at its widest.
+    fn full(&self) -> Region {
+        let (low, high) = (self.outlines(self.slab.0), self.outlines(self.slab.1));
+        let of = |walls: &[Seg]| {
+            let arcs = Spans::on_circle(walls.iter(), self.fill.radius);
+            self.limited(self.fill.added((arcs, self.free.clone())))
+        };
+        let (below, above) = (self.walls(&low, true, false), self.walls(&high, false, true));
+        match (below.is_empty(), above.is_empty()) {
+            (true, _) => of(&above),
+            (_, true) => of(&below),
+            _ if self.shape.is_prism() => of(&below),
+            _ => of(&below).intersection(&of(&above)),
+        }
+    }
+
+    fn limited(&self, added: Region) -> Region {
+        match &self.limit {
+            Some(limit) if !added.is_empty() => added.intersection(limit),
+            _ => added,
+        }
+    }
+
+    fn added(&self, outlines: &[Vec<Seg>]) -> Region {
+        let own = self.walls(outlines, true, true);
+        let Some(radius) = own.iter().filter_map(outer).max_by(f64::total_cmp) else {
             return Region::empty();
         };
-        let arcs = Spans::on_circle(walls.into_iter(), radius);
-        self.fill.added((arcs, radius, self.free.clone()))
+        let by = self.fill.radius - radius;
+        if by <= 0.0 {
+            let arcs = Spans::on_circle(own.iter(), radius);
+            return self.limited(self.fill.added((arcs, self.free.clone())));
+        }
+        // A chamfer: as much is taken off what was added.
+        let added = self.full();
+        if added.is_empty() {
+            return added;
+        }
+        let low = self.outlines(self.slab.0);
+        let at_low = !self.walls(&low, true, false).is_empty();
+        let full = if at_low { low } else { self.outlines(self.slab.1) };
+        let whole = region(&full).union(&added);
+        let less = whole.offset_same_structure(-by).unwrap_or_else(|_| whole.offset(-by));
+        less.difference(&round(radius))
     }
+}
+
+fn region(outlines: &[Vec<Seg>]) -> Region {
+    Region::from_outlines(outlines).unwrap_or_else(|_| Region::undefined())
 }
 
 /// The bore that a body is in is the outline now, less a coat of paint.
