@@ -16,13 +16,12 @@ mod tests;
 use std::cell::RefCell;
 
 use super::around::{BORE, drawn};
-use super::build::cavity_sweep;
 use super::fit::OUTSIDE;
 use super::trim::{pieces, trimmed};
 use super::{Body, Cavity, Computed, Message, PartContext, Refusal, Severity};
 use crate::measure::{Unit, Vec2};
 use crate::section::{Region, Seg, snap};
-use crate::solid::{CrossBore, Drawn, RuledSection, Solid, Stack, StackError};
+use crate::solid::{CrossBore, Drawn, RuledSection, Solid, Stack, StackError, StepKeeps, Sweep};
 use crate::survey::ClearOutline;
 use keep_out::KeepOut;
 use spans::{Spans, is_outer, outer};
@@ -33,7 +32,7 @@ const LEAST_STEP: f64 = 0.05;
 
 /// A body whose sections nearly touch themselves is tried again with so much more
 /// room, mm; no multiples of one another.
-const NUDGES: [f64; 3] = [0.0, 0.013, 0.037];
+const NUDGES: [f64; 5] = [0.0, 0.013, 0.029, 0.047, 0.071];
 
 /// What is added is nowhere thinner than so many walls that stand free: it stands far
 /// out, and is chamfered on both sides. Common practice, no source.
@@ -141,7 +140,9 @@ impl Fill {
     /// For a round outside of `radius` mm that keeps `gap` mm from its bore.
     fn new(context: &PartContext<'_>, outline: &ClearOutline, radius: f64, gap: f64) -> Fill {
         let wall = WALLS * context.printer.number("wall_free");
-        let less = outline.region.offset(-gap);
+        // Sharp corners, where a wall juts in, lie further from it than round ones.
+        let less = outline.region.offset_same_structure(-gap);
+        let less = less.unwrap_or_else(|_| outline.region.offset(-gap));
         let less = trimmed(&less, wall).unwrap_or(less);
         let beside = round(radius + LEAST_STEP);
         let wider = less.intersection(&beside);
@@ -181,7 +182,7 @@ impl Fill {
                 any = true;
                 for stretch in slab {
                     let section = |z| stretch.section(z);
-                    out.swept(&stretch.ends, &cavity_sweep(self.layer), &section);
+                    out.swept(&stretch.ends, &self.sweep(), &section);
                 }
             } else {
                 let (bottom, top) = slab[0].slab;
@@ -189,6 +190,11 @@ impl Fill {
             }
         }
         any.then_some(out)
+    }
+
+    /// Chamfers that no planes make are made in the printer's own steps.
+    fn sweep(&self) -> Sweep {
+        Sweep { step: self.layer, keeps: StepKeeps::LessMaterial }
     }
 
     /// For each stretch that is lower than a wall, what of it goes on above or below
@@ -356,6 +362,15 @@ impl Stretch<'_> {
         }
     }
 
+    /// Radius of the outside where it is narrower, at one end of the slab, mm.
+    fn narrowest(&self) -> f64 {
+        let radius = |z: f64| {
+            let walls = self.walls(&self.outlines(z), true, true);
+            walls.iter().filter_map(outer).fold(0.0, f64::max)
+        };
+        radius(self.slab.0).min(radius(self.slab.1))
+    }
+
     fn limited(&self, added: Region) -> Region {
         match &self.limit {
             Some(limit) if !added.is_empty() => added.intersection(limit),
@@ -382,8 +397,10 @@ impl Stretch<'_> {
         let at_low = !self.walls(&low, true, false).is_empty();
         let full = if at_low { low } else { self.outlines(self.slab.1) };
         let whole = region(&full).union(&added);
-        let less = whole.offset_same_structure(-by).unwrap_or_else(|_| whole.offset(-by));
-        less.difference(&round(radius))
+        // In one manner all the way: corners that stay sharp where they can.
+        let most = self.fill.radius - self.narrowest();
+        let sharp = whole.offset_same_structure(-most).and_then(|_| whole.offset_same_structure(-by));
+        sharp.unwrap_or_else(|_| whole.offset(-by)).difference(&round(radius))
     }
 }
 
