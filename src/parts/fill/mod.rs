@@ -217,9 +217,8 @@ impl Fill {
                     let full = stretch.full();
                     shared = Some(shared.map_or(full.clone(), |s| s.intersection(&full)));
                     high += height(stretch);
-                    if high >= self.wall {
-                        // Enough with what lies below alone, or with this as well.
-                        on = if i < k { on } else { on.union(&shared.unwrap_or_default()) };
+                    if i >= k && high >= self.wall {
+                        on = on.union(&shared.unwrap_or_default());
                         break;
                     }
                 }
@@ -260,13 +259,17 @@ impl Fill {
         let wall = wall.intersection(&sectors);
         let whole = outside.union(&wall);
         let whole = trimmed(&whole, self.wall).unwrap_or(whole);
-        let bits = pieces(&whole.difference(&round(radius)));
+        self.standing(&whole.difference(&round(radius)))
+    }
+
+    /// Those pieces of what is added that stand on the round outside.
+    fn standing(&self, added: &Region) -> Region {
         let stands = |bit: &Region| {
             let feet = bit.loops().iter().flatten();
-            let foot = |s: &Seg| is_outer(&s.reversed(), radius);
+            let foot = |s: &Seg| is_outer(&s.reversed(), self.radius);
             feet.filter(|s| foot(s)).map(Seg::length).sum::<f64>() >= self.wall
         };
-        let kept = bits.into_iter().filter(stands);
+        let kept = pieces(added).into_iter().filter(stands);
         kept.fold(Region::empty(), |all, bit| all.union(&bit))
     }
 }
@@ -282,13 +285,11 @@ fn round(radius: f64) -> Region {
 /// Heights of a slab at which what is kept free begins or ends, its own included.
 fn levels(bottom: f64, top: f64, keep_outs: &[KeepOut]) -> Vec<f64> {
     let ends = keep_outs.iter().flat_map(|k| [k.low, k.high]).map(snap);
-    let mut out: Vec<f64> = ends
-        .filter(|z| bottom + SAME_HEIGHT < *z && *z < top - SAME_HEIGHT)
-        .chain([bottom, top])
-        .collect();
-    out.sort_by(f64::total_cmp);
-    out.dedup_by(|b, a| *b - *a < SAME_HEIGHT);
-    out
+    let inside = |z: &f64| bottom + SAME_HEIGHT < *z && *z < top - SAME_HEIGHT;
+    let mut within: Vec<f64> = ends.filter(inside).collect();
+    within.sort_by(f64::total_cmp);
+    within.dedup_by(|b, a| *b - *a < SAME_HEIGHT);
+    [bottom].into_iter().chain(within).chain([top]).collect()
 }
 
 /// What is kept free anywhere between two heights.
@@ -358,7 +359,7 @@ impl Stretch<'_> {
             (true, _) => of(&above),
             (_, true) => of(&below),
             _ if self.shape.is_prism() => of(&below),
-            _ => of(&below).intersection(&of(&above)),
+            _ => self.fill.standing(&of(&below).intersection(&of(&above))),
         }
     }
 
@@ -373,7 +374,9 @@ impl Stretch<'_> {
 
     fn limited(&self, added: Region) -> Region {
         match &self.limit {
-            Some(limit) if !added.is_empty() => added.intersection(limit),
+            Some(limit) if !added.is_empty() => {
+                self.fill.standing(&added.intersection(limit))
+            }
             _ => added,
         }
     }
