@@ -37,8 +37,8 @@ mod wire_cover;
 
 pub(crate) use around::BORE;
 pub use caliper::{Caliper, Jaws};
-pub use cavity::{CAVITY, Cavity};
 pub(crate) use cavity::follows;
+pub use cavity::{CAVITY, Cavity};
 pub use declared::{
     Bars, Bend, Component, Declared, FitWords, Heat, Hold, Kept, Mating, Screw, Spread, Term,
     Undrawn, Way,

@@ -46,11 +46,21 @@ fn follows(found: &ClearOutline, clear: &Region) {
     let clear = clear.intersection(&disc(0.0, 0.0, REACH));
     let beyond = found.region.difference(&clear);
     // Chords of the mesh run on both sides of a curved wall.
-    assert!(beyond.offset(-2.0 * CHORD).is_empty(), "{} mm2 beyond, {:?}", beyond.area(), beyond.bounds());
+    assert!(
+        beyond.offset(-2.0 * CHORD).is_empty(),
+        "{} mm2 beyond, {:?}",
+        beyond.area(),
+        beyond.bounds()
+    );
     let rolled = clear.offset(-found.inset - CHORD);
     let lacks = rolled.difference(&found.region);
     assert!(lacks.is_empty(), "it lacks {} mm2", lacks.area());
-    assert!(found.inset < 0.05 && found.corners <= MOST_CORNERS, "{} {}", found.inset, found.corners);
+    assert!(
+        found.inset < 0.05 && found.corners <= MOST_CORNERS,
+        "{} {}",
+        found.inset,
+        found.corners
+    );
 }
 
 #[test]
