@@ -232,7 +232,11 @@ fn tell(body: &mut Body, solid: &Solid, outline: &ClearOutline, lacks: f64) {
         mm("filled_depth", "depth as filled out, along y", high.y - low.y),
         mm("cavity_width", "width of the clear outline, along x", width),
         mm("cavity_depth", "depth of the clear outline, along y", depth),
-        mm("cavity_lacks", "what the outside lacks of that at most, beyond its fit", lacks),
+        mm(
+            "cavity_lacks",
+            "what the outside may lack of that where it follows it, beyond its fit",
+            lacks,
+        ),
         Computed::new("filled_volume", "volume that was filled out", added, Unit::Mm3),
     ]);
     let text = format!(

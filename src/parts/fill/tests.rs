@@ -101,6 +101,7 @@ fn every_kind_follows_its_cavity_and_takes_nothing_away() {
             );
             // Where two walls stand side by side, and not outside of the rod.
             let wide = trimmed(&room, 1.6).unwrap_or_else(|| room.clone());
+            let drilled = !round.solid.drawn().expect("drawn").bores.is_empty();
             let mut followed = [0_usize; 2];
             for z in middles(&levels) {
                 let (section, before) = (levels.section(z), bare.section(z));
