@@ -74,7 +74,8 @@ pub(super) fn read(
     // What is as wide as the handle is round.
     let asked = follows(&values) && clear.diameter < 2.0 * reach;
     let outline = asked.then(|| chassis.clear_outline(&clear, (from, to), reach)).flatten();
-    let cavity = Cavity { chassis: chassis.name().to_owned(), clear, outline, values };
+    let rough = asked && outline.is_none() && clear.diameter > 0.0;
+    let cavity = Cavity { chassis: chassis.name().to_owned(), clear, outline, rough, values };
     if clear.diameter < NARROWEST {
         let what = conflict(format!("{}; a part needs {NARROWEST} mm", cavity.told()));
         let hint = "`borewright survey` lists the cavities; shift or turn the chassis so that the \

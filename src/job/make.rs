@@ -252,7 +252,7 @@ fn tried(job: &Job, i: usize, neighbours: &[Neighbour<'_>]) -> Tried {
         let painted = values.rows().iter().any(|row| row.key == "coat");
         let coat = if painted { values.number("coat") } else { 0.0 };
         let filled = bodies.into_iter().map(|body| fill(&context, cavity, coat, body));
-        bodies = filled.collect::<Result<_, _>>()?;
+        bodies = filled.collect();
     }
     let meshed = |body: Body| {
         let name = body.name.clone();

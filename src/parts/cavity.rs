@@ -52,6 +52,8 @@ pub struct Cavity {
     /// All that is clear in it, within the handle's bore; none if the part is to stay
     /// round, or if no outline of few corners was found.
     pub outline: Option<ClearOutline>,
+    /// Whether an outline was asked for and not found.
+    pub rough: bool,
     /// Values of [`CAVITY`].
     pub values: Values,
 }

@@ -19,10 +19,10 @@ use std::cell::RefCell;
 use super::around::{BORE, drawn};
 use super::fit::OUTSIDE;
 use super::trim::{pieces, trimmed};
-use super::{Body, Cavity, Computed, Message, PartContext, Refusal, Severity};
+use super::{Body, Cavity, Computed, Message, PartContext, Severity};
 use crate::measure::{Unit, Vec2};
 use crate::section::{Region, Seg};
-use crate::solid::{CrossBore, Drawn, Solid, StackError};
+use crate::solid::{CrossBore, Drawn, Solid};
 use crate::survey::ClearOutline;
 use keep_out::KeepOut;
 use spans::{Spans, is_outer};
@@ -33,7 +33,7 @@ const LEAST_STEP: f64 = 0.05;
 
 /// A body whose sections nearly touch themselves is tried again with so much more
 /// room, mm; no multiples of one another.
-const NUDGES: [f64; 5] = [0.0, 0.013, 0.029, 0.047, 0.071];
+const NUDGES: [f64; 7] = [0.0, 0.013, 0.029, 0.047, 0.071, 0.097, 0.127];
 
 /// What is added is nowhere thinner than so many walls that stand free: it stands far
 /// out, and is chamfered on both sides. Common practice, no source.
@@ -43,48 +43,57 @@ const WALLS: f64 = 2.0;
 const AROUND: f64 = 1.0;
 
 /// The same body, filled out to the outline of its cavity, if that is wider than
-/// round and the body's outside lies in it. `coat` is the paint on it, mm.
-///
-/// # Errors
-/// An outline that no sound solid follows.
-pub(crate) fn fill(
-    context: &PartContext<'_>,
-    cavity: &Cavity,
-    coat: f64,
-    mut body: Body,
-) -> Result<Body, Refusal> {
-    let Some(outline) = &cavity.outline else { return Ok(body) };
+/// round and the body's outside lies in it. `coat` is the paint on it, mm. One that stays
+/// round although the cavity is wider says why.
+pub(crate) fn fill(context: &PartContext<'_>, cavity: &Cavity, coat: f64, mut body: Body) -> Body {
     if !body.in_bore() {
-        return Ok(body);
+        return body;
     }
+    let bore = context.handle.bore().sure();
+    let Some(outline) = &cavity.outline else {
+        if cavity.rough {
+            let why = "its walls are too rough for an outline of few corners";
+            body.messages.push(stays_round(cavity, why, None));
+        }
+        return body;
+    };
     if let Some(bend) = body.declared.bends.iter().find(|bend| bend.outside) {
-        let text = format!(
-            "it stays round, though {} is wider in places: its outside bends ({})",
-            cavity.chassis, bend.what
-        );
-        body.messages.push(Message { severity: Severity::Note, text, hint: None });
-        return Ok(body);
+        let why = format!("its outside bends ({})", bend.what);
+        body.messages.push(stays_round(cavity, &why, None));
+        return body;
     }
-    let Some(Drawn { stack, bores }) = body.solid.drawn() else { return Ok(body) };
-    let Some(radius) = outside_of(&body) else { return Ok(body) };
-    let gap = 0.5 * context.handle.bore().sure() - radius;
+    let Some(Drawn { stack, bores }) = body.solid.drawn() else { return body };
+    let Some(radius) = outside_of(&body) else { return body };
     let mut error = None;
     for nudge in NUDGES {
-        let fill = Fill::new(context, outline, radius, gap + nudge);
+        let fill = Fill::new(context, outline, radius, (0.5 * bore - radius, nudge));
         let Some(wider) = fill.stack(stack, &keep_outs(&body, bores, radius, nudge)) else {
-            return Ok(body);
+            return body;
         };
         match wider.bored(bores) {
             Ok(solid) => {
                 tell(&mut body, &solid, outline, fill.lacks);
                 widen_bore(&mut body, outline, coat);
                 body.solid = solid;
-                return Ok(body);
+                return body;
             }
             Err(e) => error = error.or(Some(e)),
         }
     }
-    error.map_or(Ok(body), |e| Err(refused(cavity, &e)))
+    if let Some(error) = error {
+        let why = format!("its sections cannot be filled out to the outline: {error}");
+        let hint = "end the cavity's stretch or the part a millimetre elsewhere, or write outline = \
+                    \"round\" if it may stay so";
+        body.messages.push(stays_round(cavity, &why, Some(hint)));
+    }
+    body
+}
+
+/// Why a body stays round; with a hint, it should not.
+fn stays_round(cavity: &Cavity, why: &str, hint: Option<&str>) -> Message {
+    let severity = if hint.is_some() { Severity::Warning } else { Severity::Note };
+    let text = format!("it stays round, though {} is wider in places: {why}", cavity.chassis);
+    Message { severity, text, hint: hint.map(str::to_owned) }
 }
 
 /// Where nothing is added to a body.
@@ -95,16 +104,6 @@ fn keep_outs(body: &Body, bores: &[CrossBore], radius: f64, spare: f64) -> Vec<K
     out.extend(bores.iter().map(|bore| KeepOut::bore(bore, spare)));
     out.extend(KeepOut::bed(body));
     out
-}
-
-fn refused(cavity: &Cavity, error: &StackError) -> Refusal {
-    let what = format!(
-        "it cannot be filled out to the outline of the cavity in {}: {error}",
-        cavity.chassis
-    );
-    Refusal::new(what)
-        .at(&cavity.values, "outline")
-        .hint("outline = \"round\" keeps it round, as wide as is clear about the bore's axis")
 }
 
 /// Radius of the round outside that a body has in its bore, mm; none if it has none
@@ -127,6 +126,8 @@ struct Fill {
     layer: f64,
     /// What an outline may lack, mm.
     lacks: f64,
+    /// How far what is added ends from where the outside does, mm.
+    nudge: f64,
     /// What is added where, as found already: most slabs have the same outside.
     known: RefCell<Vec<(Asked, Region)>>,
 }
@@ -135,8 +136,15 @@ struct Fill {
 type Asked = (Spans, Option<Region>);
 
 impl Fill {
-    /// For a round outside of `radius` mm that keeps `gap` mm from its bore.
-    fn new(context: &PartContext<'_>, outline: &ClearOutline, radius: f64, gap: f64) -> Fill {
+    /// For a round outside of `radius` mm that keeps `gap` mm from its bore, with some
+    /// more room.
+    fn new(
+        context: &PartContext<'_>,
+        outline: &ClearOutline,
+        radius: f64,
+        (gap, nudge): (f64, f64),
+    ) -> Fill {
+        let gap = gap + nudge;
         let wall = WALLS * context.printer.number("wall_free");
         // Sharp corners, where a wall juts in, lie further from it than round ones.
         let less = outline.region.offset_same_structure(-gap);
@@ -150,7 +158,8 @@ impl Fill {
             radius,
             wall,
             layer: context.printer.number("layer"),
-            lacks: outline.inset + LEAST_STEP,
+            lacks: outline.inset + LEAST_STEP + nudge,
+            nudge,
             known: RefCell::default(),
         }
     }
@@ -167,7 +176,8 @@ impl Fill {
 
     fn found(&self, (arcs, free): &Asked) -> Region {
         let radius = self.radius;
-        let spans = arcs.shared(&self.wider).at_least(self.wall, radius);
+        let spans =
+            arcs.narrowed(self.nudge / radius).shared(&self.wider).at_least(self.wall, radius);
         let Some((low, high)) = self.outline.bounds() else { return Region::empty() };
         let sectors = spans.sectors(low.norm().max(high.norm()));
         let outside = self.outline.intersection(&sectors).difference(&round(radius));

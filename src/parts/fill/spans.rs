@@ -67,6 +67,14 @@ impl Spans {
         Spans::joined(out)
     }
 
+    /// The same, drawn in by an angle at both ends; a full turn stays.
+    pub(super) fn narrowed(&self, by: f64) -> Spans {
+        let drawn_in = |&(a, b): &(f64, f64)| {
+            if b - a >= TAU - SAME { (a, b) } else { (a + by, b - by) }
+        };
+        Spans(self.0.iter().map(drawn_in).filter(|(a, b)| b > a).collect())
+    }
+
     /// Without those that are narrower than `least` mm on a circle.
     pub(super) fn at_least(mut self, least: f64, radius: f64) -> Spans {
         self.0.retain(|(a, b)| (b - a) * radius >= least);
@@ -137,6 +145,8 @@ mod tests {
         let share = disc.intersection(&kept.sectors(10.0)).area();
         assert!((share - 50.0 * 3.5 * sixty).abs() < 1e-6, "{share}");
         close(&all.shared(&kept), &[(3.5 * sixty, TAU + sixty)]);
+        close(&kept.narrowed(0.1), &[(3.5 * sixty + 0.1, TAU + sixty - 0.1)]);
+        close(&all.narrowed(0.1), &[(0.0, TAU)]);
         assert!((all.sectors(10.0).area() - disc.area()).abs() < 1e-9);
     }
 }

@@ -119,7 +119,7 @@ fn every_kind_follows_its_cavity_and_takes_nothing_away() {
                 let far = arcs.sectors(60.0);
                 let strays = section.difference(&before).difference(&far);
                 assert!(
-                    !full || strays.area() < 1e-3,
+                    !full || drilled || strays.area() < 1e-3,
                     "{told} at {z}: {} mm2 stray",
                     strays.area()
                 );
