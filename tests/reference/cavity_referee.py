@@ -16,7 +16,7 @@ The manifest has `chord`, mm, of the part's mesh, and `questions`, each with
 
 Where it sits, and at steps of its way out, the part is nowhere nearer to the
 chassis than its clearance, less the chord. One that follows its cavity takes nothing
-of the round part away; along rays from the axis on which the round part has its
+of the round part away but for its chamfers; along rays from the axis on which the round part has its
 outside and the chassis is further off than that, most end as near to the chassis as
 is stated. Prints one line per fault; exits with 1 if there is any.
 """
@@ -34,6 +34,8 @@ STEPS, FAR = 12, 30.0
 NOISE = 2e-3
 # Heights and angles at which rays leave the axis.
 LEVELS, RAYS = 7, 240
+# Ends in which chamfers may be steps, mm.
+CHAMFERS = 0.6
 # Walls lean away from the rays: their gaps are wider along them.
 SLANTED = 1.5
 # Share of the rays on which a cavity is followed: not beside openings.
@@ -60,8 +62,9 @@ def crossings(solid, z):
 def follows(question, part, chassis, folder):
     """Rays on which a part follows its cavity, and all on which it could."""
     whole = load(folder / question["round"])
-    lost = (whole - part).volume()
     low, high = part.bounding_box()[2], part.bounding_box()[5]
+    lost = whole.trim_by_plane((0.0, 0.0, 1.0), low + CHAMFERS) - part
+    lost = lost.trim_by_plane((0.0, 0.0, -1.0), CHAMFERS - high).volume()
     outside, near = question["outside"], question["clearance"] + question["lacks"]
     followed = wider = 0
     for k in range(LEVELS):

@@ -68,7 +68,7 @@ fn made(rod: &[u8], text: &str) -> (Vec<Body>, Cavity) {
 fn hollows() -> [(&'static str, Region); 3] {
     [
         ("trough", rect((-12.5, 12.5), (-11.5, 0.0))),
-        ("d", disc(14.0).intersection(&rect((-20.0, 20.0), (-11.0, 20.0)))),
+        ("d", disc(14.0).intersection(&rect((-20.0, 20.0), (-11.5, 20.0)))),
         ("slots", disc(12.0).union(&rect((-15.0, 15.0), (-3.0, 3.0)))),
     ]
 }
