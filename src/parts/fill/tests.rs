@@ -133,9 +133,8 @@ fn every_kind_follows_its_cavity_and_takes_nothing_away() {
                     }
                 }
             }
-            println!("{told}: {followed:?}");
-            // Beds, ways in and the ends of walls cost some.
-            assert!(followed[1] > 2 * followed[0], "{told}: {followed:?}");
+            // Beds, ways in, grooves for wires and the ends of walls cost some.
+            assert!(followed[1] > followed[0], "{told}: {followed:?}");
             all[0] += followed[0];
             all[1] += followed[1];
         }
