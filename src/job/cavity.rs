@@ -5,7 +5,7 @@ use toml::de::DeValue;
 
 use super::{Chassis, Handle};
 use crate::measure::{Bore, Fault, Place, Reader, What};
-use crate::parts::{CAVITY, Cavity};
+use crate::parts::{CAVITY, Cavity, follows};
 
 /// Narrowest cavity that parts are made for, mm: the narrowest bore that a job may
 /// have.
@@ -70,7 +70,12 @@ pub(super) fn read(
         let hint = format!("it is from z = {:.2} to {:.2} mm", low.z, high.z);
         return fail(reader, "from_z", values.place("from_z"), what, hint);
     };
-    let cavity = Cavity { chassis: chassis.name().to_owned(), clear, values };
+    let reach = 0.5 * handle.bore().sure();
+    // What is as wide as the handle is round.
+    let asked = follows(&values) && clear.diameter < 2.0 * reach;
+    let outline = asked.then(|| chassis.clear_outline(&clear, (from, to), reach)).flatten();
+    let rough = asked && outline.is_none() && clear.diameter > 0.0;
+    let cavity = Cavity { chassis: chassis.name().to_owned(), clear, outline, rough, values };
     if clear.diameter < NARROWEST {
         let what = conflict(format!("{}; a part needs {NARROWEST} mm", cavity.told()));
         let hint = "`borewright survey` lists the cavities; shift or turn the chassis so that the \

@@ -12,7 +12,7 @@ use crate::measure::{Fault, Faults, Values, Vec3, What};
 use crate::mesh::{ChordTolerance, Mesh, MeshError, tessellate};
 use crate::parts::{
     Body, Calculation, Cavity, Component, Message, Neighbour, PartContext, PartKind, Refusal,
-    Severity,
+    Severity, fill,
 };
 use crate::solid::MassProperties;
 
@@ -248,6 +248,11 @@ fn tried(job: &Job, i: usize, neighbours: &[Neighbour<'_>]) -> Tried {
         let text = cavity.told();
         let note = Message { severity: Severity::Note, text, hint: None };
         bodies.iter_mut().for_each(|body| body.messages.push(note.clone()));
+        let values = part.values();
+        let painted = values.rows().iter().any(|row| row.key == "coat");
+        let coat = if painted { values.number("coat") } else { 0.0 };
+        let filled = bodies.into_iter().map(|body| fill(&context, cavity, coat, body));
+        bodies = filled.collect();
     }
     let meshed = |body: Body| {
         let name = body.name.clone();

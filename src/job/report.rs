@@ -8,6 +8,20 @@ use crate::correct::LARGEST_DRAWN_HOLE;
 use crate::measure::frame::FRAME;
 use crate::measure::{Kind, Unit, Values, Vec3};
 use crate::parts::Component;
+use crate::survey::ClearOutline;
+
+/// The outline that a part follows in its cavity.
+fn outline(outline: &ClearOutline) -> Json {
+    let (width, depth) = outline.size();
+    let mm = |value: f64| json!({ "value": value, "unit": "mm" });
+    json!({
+        "width": mm(width),
+        "depth": mm(depth),
+        "area": { "value": outline.region.area(), "unit": "mm2" },
+        "lacks": mm(outline.inset),
+        "corners": outline.corners,
+    })
+}
 
 /// The report of a job and its made parts: every value that was entered, with
 /// its unit and where it is from, then what was computed. `stamp` is the time
@@ -23,6 +37,7 @@ pub fn report(job: &Job, made: &[Made], stamp: &str) -> Json {
                 "inputs": inputs(&cavity.values),
                 "clear_diameter": { "value": cavity.clear.diameter, "unit": "mm" },
                 "narrowest_at": { "unit": "mm", "at": <[f64; 3]>::from(cavity.clear.at) },
+                "outline": cavity.outline.as_ref().map(outline),
             })),
             "bodies": made.bodies.iter().map(|body| self::body(body, made.kind.name)).collect::<Vec<_>>(),
         })

@@ -4,7 +4,7 @@
 use super::Refusal;
 use crate::measure::frame::clocking;
 use crate::measure::{Param, Unit, Values};
-use crate::survey::{ClearBore, Entry};
+use crate::survey::{ClearBore, ClearOutline, Entry};
 
 /// Rows of `[part.cavity]`, which every part may have.
 pub const CAVITY: &[Param] = &[
@@ -25,15 +25,35 @@ pub const CAVITY: &[Param] = &[
         (0.0, 1500.0),
         "Where the stretch ends that the part is to lie in, from the end cap.",
     ),
+    Param::choice(
+        "outline",
+        &OUTLINES,
+        "Whether the part's outside follows the cavity's own outline, less its fit, or stays as \
+         round as what is clear about the bore's axis.",
+    )
+    .or_word("cavity"),
 ];
+
+/// The words for the outline.
+const OUTLINES: [&str; 2] = ["cavity", "round"];
+
+/// Whether values of [`CAVITY`] ask for the cavity's own outline.
+pub(crate) fn follows(values: &Values) -> bool {
+    values.choice("outline") == OUTLINES[0]
+}
 
 /// A cavity that was surveyed for a part.
 #[derive(Clone, Debug)]
 pub struct Cavity {
     /// File of the chassis, as written in the job.
     pub chassis: String,
-    /// What is clear in it.
+    /// The largest round bore that is clear in it.
     pub clear: ClearBore,
+    /// All that is clear in it, within the handle's bore; none if the part is to stay
+    /// round, or if no outline of few corners was found.
+    pub outline: Option<ClearOutline>,
+    /// Whether an outline was asked for and not found.
+    pub rough: bool,
     /// Values of [`CAVITY`].
     pub values: Values,
 }

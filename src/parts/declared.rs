@@ -194,6 +194,9 @@ pub struct Bend {
     pub along: Vec3,
     /// Largest strain in use, as a share.
     pub strain: f64,
+    /// Whether the body's outside in the bore bends with it: nothing may be added
+    /// there.
+    pub outside: bool,
     /// Path of the job's field that changes it.
     pub field: String,
 }

@@ -9,6 +9,9 @@ use crate::section::snap;
 const WORDS: [&str; 3] = ["press", "slide", "loose"];
 const CLEARANCES: [&str; 3] = ["fit_press", "fit_slide", "fit_loose"];
 
+/// Key of the outside diameter in reports.
+pub(crate) const OUTSIDE: &str = "outside";
+
 /// The fit of a part in the bore, for the tables of parts.
 pub(super) const FIT: Param = Param::choice(
     "fit",
@@ -85,7 +88,7 @@ impl BoreFit {
         vec![
             Computed::new("bore_sure", "smallest sure bore", self.bore, Unit::Mm),
             Computed::new("fit_clearance", "clearance on the diameter", self.clearance, Unit::Mm),
-            Computed::new("outside", "outside diameter as printed", 2.0 * self.radius, Unit::Mm)
+            Computed::new(OUTSIDE, "outside diameter as printed", 2.0 * self.radius, Unit::Mm)
                 .read(Measured::Outside, None, "over the round outside, turned"),
         ]
     }

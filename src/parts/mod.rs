@@ -10,6 +10,7 @@ mod cell_tray;
 mod crystal_cradle;
 mod declared;
 mod display_plug;
+mod fill;
 mod fit;
 pub mod fixing;
 mod front_mount;
@@ -36,11 +37,14 @@ mod wire_cover;
 
 pub(crate) use around::BORE;
 pub use caliper::{Caliper, Jaws};
+pub(crate) use cavity::follows;
 pub use cavity::{CAVITY, Cavity};
 pub use declared::{
     Bars, Bend, Component, Declared, FitWords, Heat, Hold, Kept, Mating, Screw, Spread, Term,
     Undrawn, Way,
 };
+pub(crate) use fill::fill;
+pub(crate) use fit::OUTSIDE;
 pub use handed::{Handed, Topic};
 pub use sight::Sight;
 

@@ -57,6 +57,21 @@ impl Region {
         super::region::filled(&segs)
     }
 
+    /// What closed polygons enclose, snapped: those that run counter-clockwise add
+    /// material, those that run clockwise take it away.
+    pub(crate) fn enclosed(polygons: &[Vec<Vec2>]) -> Region {
+        let mut segs = Vec::new();
+        for points in polygons {
+            let points: Vec<Vec2> = points.iter().map(|&p| snapped(p)).collect();
+            if !points.iter().all(|p| within_limit(p.as_slice())) {
+                return Region::undefined();
+            }
+            let sides = points.iter().zip(points.iter().cycle().skip(1));
+            segs.extend(sides.filter(|(a, b)| a != b).map(|(&a, &b)| Seg::line(a, b)));
+        }
+        super::region::filled(&segs)
+    }
+
     /// A slot with round ends: all points within `radius` of the line from
     /// `p` to `q`.
     pub fn slot(p: Vec2, q: Vec2, radius: f64) -> Region {

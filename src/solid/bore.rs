@@ -173,7 +173,7 @@ impl Stack {
             boxes.grow(&brep);
             drill(&mut brep, &boxes, bore)?;
         }
-        Ok(Solid::new(compact(brep))?)
+        Ok(Solid::new(compact(brep))?.drawn_from(self, bores))
     }
 }
 
@@ -183,6 +183,22 @@ struct Stage {
     pieces: Vec<Seg>,
     from: f64,
     cone: bool,
+}
+
+impl CrossBore {
+    /// Half its height along z and half its width across, mm, at its widest.
+    pub(crate) fn reach(&self) -> (f64, f64) {
+        let (along, across) = match self.profile {
+            BoreProfile::Round { radius } => (radius, radius),
+            BoreProfile::SlotAlongZ { radius, between } => (radius + 0.5 * between, radius),
+            BoreProfile::SlotAcross { radius, between } => (radius, radius + 0.5 * between),
+        };
+        let rim = match self.mouth {
+            Mouth::Plain => 0.0,
+            Mouth::Counterbore { radius, .. } | Mouth::Countersink { radius, .. } => radius,
+        };
+        (along.max(rim), across.max(rim))
+    }
 }
 
 impl Stage {

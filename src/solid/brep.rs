@@ -1,8 +1,9 @@
 //! The boundary representation and the checks that make it a [`Solid`].
 
 use std::f64::consts::PI;
+use std::sync::Arc;
 
-use super::{Curve, Surface};
+use super::{CrossBore, Curve, Stack, Surface};
 use crate::measure::Vec3;
 
 /// Index of a vertex in [`Brep::vertices`].
@@ -124,6 +125,16 @@ pub enum BrepError {
 pub struct Solid {
     brep: Brep,
     shells: Vec<Shell>,
+    drawn: Option<Arc<Drawn>>,
+}
+
+/// What a solid was made from.
+#[derive(Clone, Debug)]
+pub(crate) struct Drawn {
+    /// Its sections.
+    pub stack: Stack,
+    /// What was drilled into it.
+    pub bores: Vec<CrossBore>,
 }
 
 impl Solid {
@@ -136,7 +147,19 @@ impl Solid {
         check_edge_uses(&brep)?;
         check_vertex_fans(&brep)?;
         let shells = split_shells(&brep)?;
-        Ok(Solid { brep, shells })
+        Ok(Solid { brep, shells, drawn: None })
+    }
+
+    /// The same, with what it was made from.
+    pub(super) fn drawn_from(self, stack: &Stack, bores: &[CrossBore]) -> Solid {
+        let drawn = Drawn { stack: stack.clone(), bores: bores.to_vec() };
+        Solid { drawn: Some(Arc::new(drawn)), ..self }
+    }
+
+    /// What it was made from, if it was drilled or could have been
+    /// ([`Stack::bored`]) and has not been moved since.
+    pub(crate) fn drawn(&self) -> Option<&Drawn> {
+        self.drawn.as_deref()
     }
 
     /// Points, mm.

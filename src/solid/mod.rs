@@ -20,6 +20,7 @@ mod unify;
 mod wall;
 
 pub use bore::{BoreEnd, BoreError, BoreProfile, CrossBore, Mouth};
+pub(crate) use brep::Drawn;
 pub use brep::{Brep, BrepError, Edge, EdgeId, EdgeUse, Face, FaceId, Shell, Solid, VertexId};
 pub(crate) use bspline::{CubicSpline, SPLINE_TOLERANCE};
 pub use curve::{Curve, Trace};

@@ -122,6 +122,11 @@ impl Stack {
         self
     }
 
+    /// Its slabs: lower end, upper end, mm, and sections.
+    pub(crate) fn slabs(&self) -> impl Iterator<Item = (f64, f64, &RuledSection)> {
+        self.slabs.iter().map(|slab| (slab.bottom, slab.top, &slab.shape))
+    }
+
     /// Sum over the slabs of the integral of the section area, mm3: the volume
     /// of the solid by another way than its boundary.
     pub fn volume(&self) -> f64 {

@@ -7,7 +7,7 @@ use crate::mesh::piece;
 
 /// The ends of a range that are not looked at, mm: a floor at just that height
 /// bounds it. Float noise of coordinates in 32 bits.
-const SKIN: f64 = 1e-4;
+pub(super) const SKIN: f64 = 1e-4;
 
 /// Grid that a diameter is rounded down to, mm: a tenth of a caliper's last digit.
 const GRID: f64 = 1e-3;

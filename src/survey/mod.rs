@@ -12,6 +12,9 @@ mod circle;
 mod clear;
 mod distance;
 mod inscribed;
+mod outline;
+#[cfg(test)]
+mod outline_tests;
 mod shadow;
 #[cfg(test)]
 mod tests;
@@ -21,6 +24,7 @@ pub(crate) use chassis::NearChassis;
 pub use chassis::{Chassis, ChassisError, ChassisPlace, Entry, FileAxis};
 pub use clear::ClearBore;
 pub use inscribed::{ANGLE_STEP, Cylinder, FittingBox};
+pub use outline::ClearOutline;
 
 use crate::measure::{Vec2, Vec3};
 use crate::mesh::{Run, SlicePlan, Soup, slice};

@@ -79,6 +79,74 @@ impl Cells {
         self.words.iter().zip(&other.words).map(|(a, b)| (a & b).count_ones()).sum()
     }
 
+    /// Sets all that lies below what is set, towards lower rows.
+    pub fn fall(&mut self) {
+        for at in (self.a_row..self.words.len()).rev() {
+            self.words[at - self.a_row] |= self.words[at];
+        }
+    }
+
+    /// Sets all cells within `by` columns and rows of what is set.
+    pub fn grow(&mut self, by: usize) {
+        let mut grown = 0;
+        while grown < by {
+            // What was grown already bridges a step of that width.
+            let step = (by - grown).min(2 * grown + 1).min(WORD - 1);
+            self.grow_along(step);
+            self.grow_across(step);
+            grown += step;
+        }
+    }
+
+    /// Sets what lies `step` columns beside what is set; less than a word.
+    fn grow_along(&mut self, step: usize) {
+        for row in self.words.chunks_mut(self.a_row) {
+            let (mut before, mut k) = (0, 0);
+            while k < row.len() {
+                let own = row[k];
+                let after = row.get(k + 1).copied().unwrap_or(0);
+                let from_left = own << step | before >> (WORD - step);
+                let from_right = own >> step | after << (WORD - step);
+                row[k] = own | from_left | from_right;
+                (before, k) = (own, k + 1);
+            }
+        }
+    }
+
+    /// Sets what lies `step` rows beside what is set.
+    fn grow_across(&mut self, step: usize) {
+        let (shift, given) = (step * self.a_row, self.words.clone());
+        for (word, below) in self.words.iter_mut().skip(shift).zip(&given) {
+            *word |= below;
+        }
+        for (word, above) in self.words.iter_mut().zip(given.iter().skip(shift)) {
+            *word |= above;
+        }
+    }
+
+    /// The runs of a row that are not set: first and last column.
+    pub fn gaps(&self, row: usize, columns: usize) -> Vec<(usize, usize)> {
+        let words = &self.words[row * self.a_row..(row + 1) * self.a_row];
+        let next = |from: usize, wanted: u64| {
+            let mut at = from;
+            while at < columns {
+                let word = (words[at / WORD] ^ wanted) >> (at % WORD);
+                if word != 0 {
+                    return (at + word.trailing_zeros() as usize).min(columns);
+                }
+                at = (at / WORD + 1) * WORD;
+            }
+            columns
+        };
+        let (mut out, mut from) = (Vec::new(), next(0, u64::MAX));
+        while from < columns {
+            let end = next(from, 0);
+            out.push((from, end - 1));
+            from = next(end, u64::MAX);
+        }
+        out
+    }
+
     /// Keeps what the other has, too.
     pub fn keep(&mut self, other: &Cells) {
         self.words.iter_mut().zip(&other.words).for_each(|(a, b)| *a &= b);
@@ -331,6 +399,22 @@ mod tests {
         cells.set_run(2, 60, 129);
         assert_eq!(cells.count(), 70);
         assert!(!cells.has(59, 2) && cells.has(60, 2) && cells.has(129, 2));
+    }
+
+    #[test]
+    fn what_is_set_grows_and_falls() {
+        let mut cells = Cells::new(&grid());
+        cells.set(63, 5);
+        let mut grown = cells.clone();
+        grown.grow(3);
+        assert_eq!(grown.count(), 49);
+        assert!(grown.has(60, 2) && grown.has(66, 8) && !grown.has(67, 5));
+        assert_eq!(grown.gaps(5, 130), [(0, 59), (67, 129)]);
+        assert_eq!(grown.gaps(9, 130), [(0, 129)]);
+        cells.fall();
+        assert_eq!((cells.count(), cells.has(63, 0)), (6, true));
+        cells.set_run(2, 0, 129);
+        assert!(cells.gaps(2, 130).is_empty());
     }
 
     #[test]

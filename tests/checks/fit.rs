@@ -159,6 +159,7 @@ fn strain_depends_on_material_and_layers() {
             at: Vec3::zeros(),
             along,
             strain,
+            outside: false,
             field: "part[1].wrap".into(),
         };
         let declared = Declared { bends: vec![bend], up, ..Declared::default() };

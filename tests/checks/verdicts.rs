@@ -263,6 +263,7 @@ fn orientation_is_recommended_with_reasons() {
         at: Vec3::zeros(),
         along: Vec3::z(),
         strain: 0.01,
+        outside: false,
         field: "part[1].lips".into(),
     };
     let declared = Declared { bends: vec![bend], ..Declared::default() };

@@ -178,7 +178,8 @@ fn housing(rng: &mut Rng) -> Option<(Solid, bool)> {
     Some((stack.solid().ok()?, open))
 }
 
-/// A job with a part of one of three kinds for the cavity from z = 20 to 109.
+/// A job with a part of one of three kinds for the cavity from z = 20 to 109, but
+/// for the word of its outline.
 fn cavity_job(rng: &mut Rng) -> String {
     let part = match rng.u8(0..3) {
         0 => {
@@ -213,7 +214,7 @@ fn cavity_job(rng: &mut Rng) -> String {
     format!(
         "format = 1\n[handle]\nname = \"a housing\"\nbore = [38.2]\nlength = 150\n[print]\nprinter = \
          \"fdm-thin\"\nmaterial = \"petg\"\n[chassis]\nmesh = \"c.stl\"\n[[part]]\nname = \
-         \"p\"\n{part}\n{from}\nfit = \"{fit}\"\ncavity = {{ from_z = 20, to_z = 109 }}\n"
+         \"p\"\n{part}\n{from}\nfit = \"{fit}\"\ncavity = {{ from_z = 20, to_z = 109, outline = \"OUTLINE\" }}\n"
     )
 }
 
@@ -223,7 +224,7 @@ fn parts_for_a_cavity_keep_their_clearance_by_another_librarys_distances() {
     const PARTS: usize = 24;
     let place = folder("cavities");
     let mut questions: Vec<Value> = Vec::new();
-    let (mut kinds, mut ways) = ([0; 3], [0; 2]);
+    let (mut kinds, mut ways, mut filled) = ([0; 3], [0; 2], 0);
     for seed in 0..4 * PARTS as u64 {
         let mut rng = Rng::with_seed(47_000 + seed);
         let Some((solid, open)) = housing(&mut rng) else { continue };
@@ -231,20 +232,22 @@ fn parts_for_a_cavity_keep_their_clearance_by_another_librarys_distances() {
         let file = write(&place, &format!("housing{seed}"), &soup);
         let bytes = std::fs::read(place.join(&file)).expect("just written");
         let text = cavity_job(&mut rng);
-        let job = Job::read_beside(
-            &Source::new("job.toml", text.clone().into_bytes()).expect("it is text"),
-            Library::shipped(),
-            PART_KINDS,
-            &|_| Ok(bytes.clone()),
-        );
-        let job = job.unwrap_or_else(|faults| panic!("seed {seed}: {faults}\n{text}"));
-        let Ok(made) = make(&job) else { continue };
+        let read = |outline: &str| {
+            let text = text.replace("OUTLINE", outline);
+            let source = Source::new("job.toml", text.clone().into_bytes()).expect("it is text");
+            let bytes = |_: &str| Ok(bytes.clone());
+            let job = Job::read_beside(&source, Library::shipped(), PART_KINDS, &bytes);
+            job.unwrap_or_else(|faults| panic!("seed {seed}: {faults}\n{text}"))
+        };
+        let job = read("cavity");
+        let Ok(rounds) = make(&read("round")) else { continue };
+        let made = make(&job).unwrap_or_else(|error| panic!("seed {seed}: {error}\n{text}"));
         let cavity = job.parts()[0].cavity().expect("asked for").clear;
         let kind = ["crystal_cradle", "cell_tray", "switch_plate"];
         kinds[kind.iter().position(|k| *k == made[0].kind.name).expect("one of them")] += 1;
         ways[usize::from(open)] += 1;
         assert_eq!(cavity.entry, if open { Entry::Window } else { Entry::Cap }, "seed {seed}");
-        for body in made.iter().flat_map(|part| &part.bodies) {
+        for (body, round) in made[0].bodies.iter().zip(&rounds[0].bodies) {
             let computed = |key: &str| body.body.computed.iter().find(|c| c.key == key);
             // Covers and caps have no outside in the bore of their own.
             let Some(outside) = computed("outside") else { continue };
@@ -261,19 +264,29 @@ fn parts_for_a_cavity_keep_their_clearance_by_another_librarys_distances() {
                     "seed {seed} {question:?}\n{text}"
                 );
             }
-            questions.push(json!({
+            let mut asked = json!({
                 "name": format!("seed {seed}: {}", made[0].kind.name),
                 "part": write(&place, &format!("part{seed}-{}", body.body.name), &mesh),
                 "chassis": file,
                 "clearance": 0.5 * clearance,
                 "way": if open { [0.0, 1.0, 0.0] } else { [0.0, 0.0, -1.0] },
-            }));
+            });
+            if let Some(lacks) = computed("cavity_lacks") {
+                let name = format!("round{seed}-{}", body.body.name);
+                asked["round"] = json!(write(&place, &name, &Soup::from(&round.mesh)));
+                asked["outside"] = json!(0.5 * outside.value);
+                asked["reach"] = json!(0.5 * job.handle().bore().sure());
+                asked["lacks"] = json!(lacks.value);
+                filled += 1;
+            }
+            questions.push(asked);
         }
         if kinds.iter().sum::<usize>() == PARTS {
             break;
         }
     }
-    println!("{kinds:?} of each kind, ways {ways:?}");
+    println!("{kinds:?} of each kind, ways {ways:?}; {filled} follow their cavity");
+    assert!(filled > PARTS / 3, "{filled}");
     assert!(kinds.iter().chain(&ways).all(|n| *n > 2), "{kinds:?} {ways:?}");
     let manifest = place.join("manifest.json");
     let all = json!({ "chord": 0.01, "questions": questions });

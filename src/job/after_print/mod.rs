@@ -18,7 +18,7 @@ use crate::measure::{
     Axis, Conflict, Default, Faults, Kind, MAX_NAME, Measured, Param, Place, Reader, Reading,
     Source, Unit, Values, Vec3, no_files, number, or_list, parse, toml_string, wrapped,
 };
-use crate::parts::Computed;
+use crate::parts::{Computed, OUTSIDE};
 
 pub use changes::{Change, MadeUpBy, changes, with_changes};
 pub use history::{History, Print, PrintSat, PrintSize};
@@ -151,9 +151,6 @@ fn fit_of(job: &Job, made: &[Made], name: &str) -> Option<(&'static str, f64)> {
     let clearance = row(body, "fit_clearance")?.value;
     (outside && body.body.in_bore()).then_some((part.values().maybe_choice("fit")?, clearance))
 }
-
-/// Key of the outside in the bore.
-const OUTSIDE: &str = "outside";
 
 fn row<'a>(body: &'a MadeBody, key: &str) -> Option<&'a Computed> {
     body.body.computed.iter().find(|row| row.key == key)

@@ -39,6 +39,7 @@ impl Made<'_> {
                 at: outer,
                 along: Vec3::new(-opposite.y, opposite.x, 0.0),
                 strain: 0.01 * out.strain_percent,
+                outside: true,
                 field: self.values.path_of("spring"),
             });
         }

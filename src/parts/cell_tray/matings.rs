@@ -75,6 +75,8 @@ impl Made<'_> {
             at: Vec3::new(side * (spec.trough() + 0.5 * lips.thickness), across.cell_y, middle),
             along: Vec3::y(),
             strain: 0.01 * lips.largest.strain_percent,
+            // Lips stand free of the bore.
+            outside: false,
             field: values.path_of("wrap"),
         });
         Declared {
@@ -169,6 +171,7 @@ impl Made<'_> {
                 at: crown,
                 along: Vec3::x(),
                 strain: 0.01 * cover.lip.strain_percent,
+                outside: true,
                 field: values.path_of("cover_wall"),
             }],
             heats: vec![self.cell_heat(crown, "the cover can lose its grip")],

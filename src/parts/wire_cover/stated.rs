@@ -67,6 +67,7 @@ impl Made<'_> {
                 at: lift(axes.point(side * clips.leg.1, dip_to(self.cover.inner, clips.leg.1))),
                 along: Vec3::new(axes.along.x, axes.along.y, 0.0),
                 strain: 0.01 * clips.bent.strain_percent,
+                outside: false,
                 field: values.path_of("hook"),
             });
         }
