@@ -34,6 +34,7 @@ pub(super) const JOB: &str = "toml";
 /// Endings of meshes that `survey` reads besides what tables name.
 pub(super) const MESHES: [&str; 3] = ["stl", "3mf", "obj"];
 
+#[derive(Clone)]
 pub(super) struct Folder {
     path: PathBuf,
 }
