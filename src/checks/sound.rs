@@ -241,3 +241,37 @@ fn unit(analysis: &Analysis) -> Option<Finding> {
     let found = finding(severity, text).measured(size, Unit::Mm).limit(&limit);
     Some(found.hint("give the unit of the file with --unit"))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::mesh::Welder;
+
+    /// So many facets across x, each of which so many across y cross.
+    fn lattice(across_x: u32, across_y: u32) -> Analysis {
+        let mut welder = Welder::default();
+        let mut sheet = |corners: [Vec3; 3]| welder.push(corners).expect("few triangles");
+        let (wide, high) = (f64::from(across_x + 2), f64::from(across_y + 2));
+        for i in 0..across_x {
+            let x = f64::from(i);
+            let at = |y: f64, z: f64| Vec3::new(x, y, z);
+            sheet([at(-2.0, -9.0), at(high, -9.0), at(0.5 * high, 9.0)]);
+        }
+        for i in 0..across_y {
+            let y = f64::from(i) + 0.5 * f64::from(u8::from(across_y == 1));
+            let at = |x: f64, z: f64| Vec3::new(x, y, z);
+            sheet([at(-2.0, -8.0), at(wide, -8.0), at(0.5 * wide, 8.0)]);
+        }
+        Analysis::new(welder.finish())
+    }
+
+    #[test]
+    fn crossing_facets_are_counted_up_to_a_limit() {
+        let few = crossings(&lattice(3, 1)).expect("they cross");
+        assert!(few.text.starts_with("3 pairs of facets cross"), "{}", few.text);
+        let many = crossings(&lattice(40, 40)).expect("they cross");
+        let wanted = format!("{MOST_CROSSINGS} or more pairs of facets cross");
+        assert!(many.text.starts_with(&wanted), "{}", many.text);
+        assert!(crossings(&lattice(3, 0)).is_none());
+    }
+}
