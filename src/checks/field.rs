@@ -481,7 +481,7 @@ mod tests {
     #[test]
     fn triangles_wide_and_narrow_get_points_as_their_area_is_worth() {
         for (base, height, spacing) in
-            [(10.0, 8.0, 0.5), (100.0, 0.2, 1.0), (60.0, 0.9, 1.0), (7.0, 30.0, 0.5)]
+            [(10.0, 8.0, 0.5), (100.0, 0.2, 0.5), (60.0, 0.9, 1.4), (7.0, 30.0, 0.5)]
         {
             let corners = [
                 Vec3::new(1.0, 2.0, 3.0),
@@ -490,9 +490,11 @@ mod tests {
             ];
             let (count, mean) = points(corners, spacing);
             let wanted = 0.5 * base * height / (spacing * spacing);
-            // A row has a point more than its length is worth at most.
-            let most = wanted + (base.max(height) / spacing).ceil() + 1.0;
-            assert!(wanted <= count && count <= most, "{count} for {wanted}");
+            // A row along the longest edge has up to a point more than its length is worth.
+            let edges = [0, 1, 2].map(|k| (corners[(k + 1) % 3] - corners[k]).norm());
+            let longest = edges.into_iter().fold(0.0, f64::max);
+            let rows = (base * height / longest / spacing).ceil();
+            assert!(wanted <= count + 1e-9 && count <= wanted + rows, "{count} for {wanted}");
             let middle = (corners[0] + corners[1] + corners[2]) / 3.0;
             assert!((mean - middle).norm() < 0.06 * base.max(height), "{mean} {middle}");
         }

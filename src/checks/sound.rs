@@ -266,6 +266,24 @@ mod tests {
     }
 
     #[test]
+    fn a_facet_crosses_where_its_edges_pass_through_another_only() {
+        let facet = |corners: [[f64; 3]; 3]| {
+            let corners = corners.map(Vec3::from);
+            let normal = (corners[1] - corners[0]).cross(&(corners[2] - corners[0])).normalize();
+            Facet { corners, normal }
+        };
+        let plate = facet([[0.0, 0.0, 0.0], [4.0, 0.0, 0.0], [0.0, 4.0, 0.0]]);
+        // Two of its edges pass through the plate's plane, at (2, 1) and (1, 2) beside `x`, `y`.
+        let tip = |x: f64, y: f64| {
+            facet([[x + 1.0, y + 1.0, 1.0], [x + 5.0, y + 1.0, -3.0], [x + 1.0, y + 5.0, -3.0]])
+        };
+        for (x, y, crosses) in [(0.0, 0.0, true), (2.0, 2.0, false), (-3.0, -3.0, false)] {
+            assert_eq!(cross(&tip(x, y), &plate), crosses, "{x} {y}");
+            assert_eq!(cross(&plate, &tip(x, y)), crosses, "{x} {y}");
+        }
+    }
+
+    #[test]
     fn crossing_facets_are_counted_up_to_a_limit() {
         let few = crossings(&lattice(3, 1)).expect("they cross");
         assert!(few.text.starts_with("3 pairs of facets cross"), "{}", few.text);

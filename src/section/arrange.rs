@@ -379,6 +379,11 @@ mod tests {
             assert!((at - Vec2::new(4.0, 1e-3)).norm() < 1e-9 && (gap - 1e-3).abs() < 1e-9);
             assert_eq!(sliver(&[base, post], 1e-4), None);
         }
+        // Both ends of a bar are near; the nearer one is told.
+        for bar in [line(2.0, 3e-3, 8.0, 1e-3), line(8.0, 1e-3, 2.0, 3e-3)] {
+            let (at, gap) = sliver(&[base, bar], 1e-2).expect("a near miss");
+            assert!((at - Vec2::new(8.0, 1e-3)).norm() < 1e-9 && (gap - 1e-3).abs() < 1e-9);
+        }
         // A corner with two edges beside a wall: one end of each is near.
         let wedge = [line(4.0, 1e-3, 2.0, 5.0), line(4.0, 1e-3, 6.0, 5.0)];
         assert!(sliver(&[base, wedge[0], wedge[1]], 1e-2).is_some());
