@@ -275,7 +275,7 @@ mod tests {
         let plate = facet([[0.0, 0.0, 0.0], [4.0, 0.0, 0.0], [0.0, 4.0, 0.0]]);
         // Two of its edges pass through the plate's plane, at (2, 1) and (1, 2) beside `x`, `y`.
         let tip = |x: f64, y: f64| {
-            facet([[x + 1.0, y + 1.0, 1.0], [x + 5.0, y + 1.0, -3.0], [x + 1.0, y + 5.0, -3.0]])
+            facet([[x - 1.0, y - 1.0, 1.0], [x + 11.0, y + 7.0, -3.0], [x + 7.0, y + 11.0, -3.0]])
         };
         for (x, y, crosses) in [(0.0, 0.0, true), (2.0, 2.0, false), (-3.0, -3.0, false)] {
             assert_eq!(cross(&tip(x, y), &plate), crosses, "{x} {y}");
