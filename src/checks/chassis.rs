@@ -197,3 +197,15 @@ fn hundredth(value: f64) -> String {
 fn up(value: f64) -> String {
     crate::measure::number((value * 100.0).ceil() / 100.0)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lengths_and_volumes_are_rounded_as_they_are_meant() {
+        assert_eq!(["0.1", "12.3", "0.1"], [0.01, 12.34, 0.1].map(volume).each_ref().map(|s| &**s));
+        assert_eq!((hundredth(12.344), hundredth(-0.001)), ("12.34".to_owned(), "0".to_owned()));
+        assert_eq!((up(0.121), up(3.0)), ("0.13".to_owned(), "3".to_owned()));
+    }
+}

@@ -460,3 +460,56 @@ pub fn inscribed(bvh: &Bvh, p: Vec3, towards: Vec3, cap: f64) -> f64 {
 }
 
 const _: () = assert!(ACROSS < FRAC_PI_2);
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Points over a triangle and their mean.
+    fn points(corners: [Vec3; 3], spacing: f64) -> (f64, Vec3) {
+        let (mut count, mut sum) = (0.0, Vec3::zeros());
+        let area = (corners[1] - corners[0]).cross(&(corners[2] - corners[0])).norm();
+        grid(&corners, spacing, |p| {
+            let part = |k: usize| (corners[k] - p).cross(&(corners[(k + 1) % 3] - p)).norm();
+            assert!((part(0) + part(1) + part(2) - area).abs() < 1e-9, "{p} is outside");
+            count += 1.0;
+            sum += p;
+        });
+        (count, sum / count)
+    }
+
+    #[test]
+    fn triangles_wide_and_narrow_get_points_as_their_area_is_worth() {
+        for (base, height, spacing) in
+            [(10.0, 8.0, 0.5), (100.0, 0.2, 0.5), (60.0, 0.9, 1.4), (7.0, 30.0, 0.5)]
+        {
+            let corners = [
+                Vec3::new(1.0, 2.0, 3.0),
+                Vec3::new(1.0 + base, 2.0, 3.0),
+                Vec3::new(1.0 + 0.3 * base, 2.0, 3.0 + height),
+            ];
+            let (count, mean) = points(corners, spacing);
+            let wanted = 0.5 * base * height / (spacing * spacing);
+            // A row along the longest edge has up to a point more than its length is worth.
+            let edges = [0, 1, 2].map(|k| (corners[(k + 1) % 3] - corners[k]).norm());
+            let longest = edges.into_iter().fold(0.0, f64::max);
+            let rows = (base * height / longest / spacing).ceil();
+            assert!(wanted <= count + 1e-9 && count <= wanted + rows, "{count} for {wanted}");
+            let middle = (corners[0] + corners[1] + corners[2]) / 3.0;
+            assert!((mean - middle).norm() < 0.06 * base.max(height), "{mean} {middle}");
+        }
+    }
+
+    #[test]
+    fn the_point_of_a_small_triangle_lies_in_it() {
+        let corners = [Vec3::x(), Vec3::y(), Vec3::z()];
+        let mut last = f64::NAN;
+        for number in 0..200 {
+            // Shares of the corners.
+            let p = along(&corners, number);
+            assert!((p.sum() - 1.0).abs() < 1e-12 && p.min() >= 0.04, "{number}: {p}");
+            assert!(p.x != last, "neighbours are at other heights");
+            last = p.x;
+        }
+    }
+}

@@ -125,3 +125,20 @@ fn hull(mut points: Vec<Vec2>) -> Vec<Vec2> {
     }
     chain
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_hull_has_the_corners_alone_counter_clockwise() {
+        let grid = |x: u32, y: u32| Vec2::new(2.0 + f64::from(x), f64::from(y) - 3.0);
+        let all = (0..5).flat_map(|x| (0..4).map(move |y| grid(x, y))).chain([grid(0, 0)]);
+        let corners = [grid(0, 0), grid(4, 0), grid(4, 3), grid(0, 3)];
+        assert_eq!(hull(all.collect()), corners);
+        let slanted = [Vec2::new(5.0, 1.0), Vec2::new(1.0, 2.0), Vec2::new(4.0, 7.0)];
+        let inside = (slanted[0] + slanted[1] + slanted[2]) / 3.0;
+        let found = hull(vec![inside, slanted[2], slanted[1], slanted[0], inside]);
+        assert_eq!(found, [slanted[1], slanted[0], slanted[2]]);
+    }
+}

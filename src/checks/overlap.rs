@@ -340,6 +340,17 @@ mod tests {
         Region::disc(Vec2::zeros(), radius)
     }
 
+    #[test]
+    fn a_region_holds_the_discs_that_fit_in_it() {
+        for diameter in [0.4, 1.0, 6.0] {
+            assert!(holds(&disc(0.51 * diameter), diameter));
+            assert!(!holds(&disc(0.49 * diameter), diameter));
+            let strip = |width: f64| rect(0.0, 0.0, 20.0 * diameter, width * diameter);
+            assert!(holds(&strip(1.02), diameter) && !holds(&strip(0.98), diameter));
+        }
+        assert!(!holds(&Region::empty(), 1.0));
+    }
+
     fn levels(solid: &Solid) -> Levels<'_> {
         Levels::new(solid).expect("upright and lying faces only")
     }

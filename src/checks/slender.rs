@@ -173,3 +173,24 @@ fn spreads(plan: &SlicePlan, runs: &[Run], pieces: &[u32]) -> Vec<(usize, Spread
     }
     out
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_column_is_narrow_both_ways_and_stands_in_its_middle() {
+        let over = |width: f64, depth: f64| {
+            let mut spread = Spread::NONE;
+            for (x, y) in [(0.0, 0.0), (width, 0.0), (0.0, depth), (width, depth)] {
+                spread.add(10.0 + x, y - 20.0);
+            }
+            spread.column(7.0)
+        };
+        assert_eq!(over(2.0, 3.0), Some((2.0, Vec3::new(11.0, -18.5, 7.0))));
+        assert_eq!(over(2.0, 3.0 * WALL), None, "a wall");
+        assert_eq!(over(THIN + 0.1, THIN + 0.1), None, "too stiff");
+        let square = over(THIN, THIN).expect("it just sways");
+        assert_eq!(square.0, THIN);
+    }
+}

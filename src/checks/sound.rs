@@ -241,3 +241,55 @@ fn unit(analysis: &Analysis) -> Option<Finding> {
     let found = finding(severity, text).measured(size, Unit::Mm).limit(&limit);
     Some(found.hint("give the unit of the file with --unit"))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::mesh::Welder;
+
+    /// So many facets across x, each of which so many across y cross.
+    fn lattice(across_x: u32, across_y: u32) -> Analysis {
+        let mut welder = Welder::default();
+        let mut sheet = |corners: [Vec3; 3]| welder.push(corners).expect("few triangles");
+        let (wide, high) = (f64::from(across_x + 2), f64::from(across_y + 2));
+        for i in 0..across_x {
+            let x = f64::from(i);
+            let at = |y: f64, z: f64| Vec3::new(x, y, z);
+            sheet([at(-2.0, -9.0), at(high, -9.0), at(0.5 * high, 9.0)]);
+        }
+        for i in 0..across_y {
+            let y = f64::from(i) + 0.5 * f64::from(u8::from(across_y == 1));
+            let at = |x: f64, z: f64| Vec3::new(x, y, z);
+            sheet([at(-2.0, -8.0), at(wide, -8.0), at(0.5 * wide, 8.0)]);
+        }
+        Analysis::new(welder.finish())
+    }
+
+    #[test]
+    fn a_facet_crosses_where_its_edges_pass_through_another_only() {
+        let facet = |corners: [[f64; 3]; 3]| {
+            let corners = corners.map(Vec3::from);
+            let normal = (corners[1] - corners[0]).cross(&(corners[2] - corners[0])).normalize();
+            Facet { corners, normal }
+        };
+        let plate = facet([[0.0, 0.0, 0.0], [4.0, 0.0, 0.0], [0.0, 4.0, 0.0]]);
+        // Two of its edges pass through the plate's plane, at (2, 1) and (1, 2) beside `x`, `y`.
+        let tip = |x: f64, y: f64| {
+            facet([[x - 1.0, y - 1.0, 1.0], [x + 11.0, y + 7.0, -3.0], [x + 7.0, y + 11.0, -3.0]])
+        };
+        for (x, y, crosses) in [(0.0, 0.0, true), (2.0, 2.0, false), (-3.0, -3.0, false)] {
+            assert_eq!(cross(&tip(x, y), &plate), crosses, "{x} {y}");
+            assert_eq!(cross(&plate, &tip(x, y)), crosses, "{x} {y}");
+        }
+    }
+
+    #[test]
+    fn crossing_facets_are_counted_up_to_a_limit() {
+        let few = crossings(&lattice(3, 1)).expect("they cross");
+        assert!(few.text.starts_with("3 pairs of facets cross"), "{}", few.text);
+        let many = crossings(&lattice(40, 40)).expect("they cross");
+        let wanted = format!("{MOST_CROSSINGS} or more pairs of facets cross");
+        assert!(many.text.starts_with(&wanted), "{}", many.text);
+        assert!(crossings(&lattice(3, 0)).is_none());
+    }
+}

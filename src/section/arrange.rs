@@ -398,3 +398,75 @@ pub(crate) fn heading(seg: &Seg, reach: f64) -> f64 {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::Arc;
+    use super::*;
+
+    fn sliver(pieces: &[Seg], limit: f64) -> Option<(Vec2, f64)> {
+        arrange(&mut VertexTable::default(), [pieces, &[]]).sliver(limit)
+    }
+
+    fn line(ax: f64, ay: f64, bx: f64, by: f64) -> Seg {
+        Seg::line(Vec2::new(ax, ay), Vec2::new(bx, by))
+    }
+
+    /// The upper half of a circle.
+    fn dome(x: f64, y: f64, radius: f64) -> Vec<Seg> {
+        let at = |dx: f64| Vec2::new(x + dx, y);
+        Seg::arc(at(0.0), radius, at(radius), at(-radius), true)
+    }
+
+    #[test]
+    fn edges_that_share_an_end_are_no_sliver_and_near_ones_are() {
+        let base = line(0.0, 0.0, 10.0, 0.0);
+        let corner = line(0.0, 0.0, 0.0, 10.0);
+        assert_eq!(sliver(&[base, corner, line(10.0, 0.0, 10.0, 5.0)], 1e-2), None);
+        // Its low end is next to the base's middle, one way round or the other.
+        for post in [line(4.0, 1e-3, 4.0, 5.0), line(4.0, 5.0, 4.0, 1e-3)] {
+            let (at, gap) = sliver(&[base, post], 1e-2).expect("a near miss");
+            assert!((at - Vec2::new(4.0, 1e-3)).norm() < 1e-9 && (gap - 1e-3).abs() < 1e-9);
+            assert_eq!(sliver(&[base, post], 1e-4), None);
+        }
+        // Both ends of a bar are near; the nearer one is told.
+        for bar in [line(2.0, 3e-3, 8.0, 1e-3), line(8.0, 1e-3, 2.0, 3e-3)] {
+            let (at, gap) = sliver(&[base, bar], 1e-2).expect("a near miss");
+            assert!((at - Vec2::new(8.0, 1e-3)).norm() < 1e-9 && (gap - 1e-3).abs() < 1e-9);
+        }
+        // A corner with two edges beside a wall: one end of each is near.
+        let wedge = [line(4.0, 1e-3, 2.0, 5.0), line(4.0, 1e-3, 6.0, 5.0)];
+        assert!(sliver(&[base, wedge[0], wedge[1]], 1e-2).is_some());
+    }
+
+    #[test]
+    fn arcs_are_near_each_other_and_lines_where_no_end_is() {
+        let above = line(-20.0, 5.002, 20.0, 5.002);
+        let with_line: Vec<Seg> = dome(0.0, 0.0, 5.0).into_iter().chain([above]).collect();
+        let (at, gap) = sliver(&with_line, 1e-2).expect("the top is near the line");
+        assert!((at - Vec2::new(0.0, 5.0)).norm() < 1e-9 && (gap - 2e-3).abs() < 1e-9);
+        assert_eq!(sliver(&with_line, 1e-3), None);
+        // One dome inside another that is only a little larger at the top.
+        let nested: Vec<Seg> =
+            dome(0.0, 0.0, 5.0).into_iter().chain(dome(0.0, -0.998, 6.0)).collect();
+        let (at, gap) = sliver(&nested, 1e-2).expect("the tops are near each other");
+        assert!((at.x.abs() < 1e-9) && (gap - 2e-3).abs() < 1e-9, "{at} {gap}");
+    }
+
+    #[test]
+    fn an_arcs_heading_is_the_way_to_its_point_at_the_reach() {
+        let reach = 0.3;
+        for radius in [0.5, 2.0, 40.0] {
+            for ccw in [true, false] {
+                let side = if ccw { 1.0 } else { -1.0 };
+                let centre = Vec2::new(0.0, side * radius);
+                let end = Vec2::new(radius, side * radius);
+                let seg = Seg { a: Vec2::zeros(), b: end, arc: Some(Arc { centre, radius, ccw }) };
+                // Half the angle at the centre, whose chord is the reach.
+                let half = (0.5 * reach / radius).asin();
+                assert!((heading(&seg, reach) - side * half).abs() < 1e-12, "{radius} {ccw}");
+            }
+        }
+        assert_eq!(heading(&line(0.0, 0.0, 0.0, 2.0), reach), 0.5 * std::f64::consts::PI);
+    }
+}

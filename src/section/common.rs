@@ -407,6 +407,23 @@ mod tests {
     }
 
     #[test]
+    fn what_chords_take_away_is_known() {
+        for radius in [0.5, 3.0, 20.0] {
+            let disc = Region::disc(Vec2::new(1.0, -2.0), radius);
+            let chords = pieces(&disc);
+            let lost = disc.area() - both(&chords, &chords, Reach::Own).area;
+            assert!(lost > 0.0 && (off(&chords) - lost).abs() < 1e-9, "{radius}: {lost}");
+            // Arcs that a box does not meet took nothing away in it.
+            let beside = |x: f64, y: f64| {
+                let low = Vec2::new(1.0 + x, y - 2.0);
+                chords.off_between((low, low + Vec2::new(radius, radius)))
+            };
+            assert!((beside(-0.5 * radius, 0.5 * radius) - 0.5 * lost).abs() < 1e-9);
+            assert_eq!(beside(1.5 * radius, 0.0) + beside(0.0, -2.5 * radius), 0.0);
+        }
+    }
+
+    #[test]
     fn what_comes_from_above_passes_all_above_it() {
         let mut rng = fastrand::Rng::with_seed(12);
         for case in 0..200 {

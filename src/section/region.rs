@@ -264,6 +264,22 @@ mod tests {
         assert!(disc(1.0, 2.0, 5.0).offset(-5.5).is_empty());
     }
 
+    #[test]
+    fn a_cap_keeps_its_structure_until_its_circle_leaves_its_chord() {
+        let cap_of = |radius: f64, from: f64| {
+            let chord = (radius * radius - from * from).sqrt();
+            radius * radius * (from / radius).acos() - from * chord
+        };
+        let right = Region::rectangle(Vec2::new(4.0, -9.0), Vec2::new(9.0, 9.0));
+        let cap = disc(0.0, 0.0, 5.0).intersection(&right);
+        close(cap.area(), cap_of(5.0, 4.0));
+        for by in [-0.4, -0.1, 0.5] {
+            let moved = cap.offset_same_structure(by).expect("an arc and a chord");
+            close(moved.area(), cap_of(5.0 + by, 4.0 - by));
+        }
+        assert!(cap.offset_same_structure(-0.6).is_err());
+    }
+
     /// The corner lies 1.1e-6 mm off the circle that its side touches a
     /// thousandth of a millimetre further up: a wedge far thinner than long.
     #[test]

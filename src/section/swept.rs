@@ -87,6 +87,19 @@ mod tests {
     }
 
     #[test]
+    fn what_is_moved_is_the_same_elsewhere() {
+        let (o, by) = (Vec2::new(1.0, 2.0), Vec2::new(3.5, -0.25));
+        let ring = Region::disc(o, 3.0).difference(&Region::rectangle(o, o + Vec2::new(1.0, 1.0)));
+        let moved = ring.moved(by);
+        close(moved.area(), 9.0 * PI - 1.0);
+        let (low, high) = moved.bounds().expect("it is somewhere");
+        assert!((low - o - by).add_scalar(3.0).norm() < 1e-12, "{low}");
+        assert!((high - o - by).add_scalar(-3.0).norm() < 1e-12, "{high}");
+        assert_eq!(moved.moved(-by).xor(&ring).area(), 0.0);
+        assert!(ring.moved(Vec2::new(f64::NAN, 0.0)).is_undefined());
+    }
+
+    #[test]
     fn a_short_way_leaves_the_middle_of_a_hole() {
         let o = Vec2::zeros();
         let frame = Region::rectangle(Vec2::new(-5.0, -5.0), Vec2::new(5.0, 5.0))

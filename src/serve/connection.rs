@@ -12,6 +12,7 @@ use hyper::header::{HOST, HeaderMap, HeaderName, ORIGIN};
 use hyper::server::conn::http1;
 use hyper::service::service_fn;
 use hyper_util::rt::{TokioIo, TokioTimer};
+use tokio::io::{AsyncRead, AsyncWrite};
 use tokio::net::TcpListener;
 use tokio::sync::Semaphore;
 
@@ -44,17 +45,28 @@ pub(super) async fn accept(listener: TcpListener, server: Arc<Server>) -> io::Re
         let _ = stream.set_nodelay(true);
         let server = server.clone();
         tokio::spawn(async move {
-            let service = service_fn(move |request| answer(server.clone(), request));
-            let connection = http1::Builder::new()
-                .timer(TokioTimer::new())
-                .header_read_timeout(HEAD_TIME)
-                .max_buf_size(MOST_HEAD)
-                .serve_connection(TokioIo::new(stream), service);
-            // A connection that breaks is the other side's affair.
-            let _ = connection.await;
+            // A browser that ends its side has gone away.
+            talk(stream, server, false).await;
             drop(permit);
         });
     }
+}
+
+/// Answers what comes over a connection until it ends. `waits` is whether the other side may end
+/// what it sends and still wait for its answers.
+pub(super) async fn talk<S>(stream: S, server: Arc<Server>, waits: bool)
+where
+    S: AsyncRead + AsyncWrite + Unpin,
+{
+    let service = service_fn(move |request| answer(server.clone(), request));
+    let connection = http1::Builder::new()
+        .timer(TokioTimer::new())
+        .header_read_timeout(HEAD_TIME)
+        .max_buf_size(MOST_HEAD)
+        .half_close(waits)
+        .serve_connection(TokioIo::new(stream), service);
+    // A connection that breaks is the other side's affair.
+    let _ = connection.await;
 }
 
 async fn answer(server: Arc<Server>, request: Request<Incoming>) -> Result<Answer, Infallible> {

@@ -37,6 +37,7 @@ pub(super) const TABLE: &str = "csv";
 /// Endings of meshes that `survey` reads besides what tables name.
 pub(super) const MESHES: [&str; 3] = ["stl", "3mf", "obj"];
 
+#[derive(Clone)]
 pub(super) struct Folder {
     path: PathBuf,
 }

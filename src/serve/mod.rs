@@ -11,6 +11,7 @@ mod asset;
 mod connection;
 mod folder;
 mod forms;
+mod in_process;
 mod openapi;
 mod pool;
 mod routes;
@@ -26,8 +27,10 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::Duration;
 
+use hyper::body::Bytes;
 use tokio::net::TcpListener;
 
+pub use in_process::InProcess;
 pub use worker::{Ran, WorkerOptions, answer_tasks};
 
 use crate::measure::Library;
@@ -69,7 +72,7 @@ struct Server {
     folder: Folder,
     pool: Pool,
     /// All that may be entered, as JSON.
-    tables: String,
+    tables: Bytes,
     /// What every path begins with; who does not know it gets nothing.
     token: String,
     /// The port that is listened on, for the check of `Host` and `Origin`.
@@ -92,7 +95,7 @@ pub fn serve(options: &ServeOptions, ready: impl FnOnce(&str)) -> io::Result<()>
         let listener = TcpListener::bind(address).await?;
         let port = listener.local_addr()?.port();
         let pool = Pool::start(folder.path(), options)?;
-        let tables = forms::tables(&options.library).to_string();
+        let tables = forms::tables(&options.library).to_string().into();
         let token = token()?;
         let address = format!("http://127.0.0.1:{port}/{token}/");
         let server = Arc::new(Server { folder, pool, tables, token, port });

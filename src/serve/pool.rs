@@ -97,7 +97,7 @@ impl Pool {
             limits: options.limits,
         };
         let start = Arc::new(start);
-        let pool = Pool { quick: Arc::default(), slow: Arc::default(), time: options.limits.time };
+        let pool = Pool::idle(options.limits.time);
         let cores = std::thread::available_parallelism().map_or(1, usize::from);
         for (lane, queue) in [(Lane::Quick, &pool.quick), (Lane::Slow, &pool.slow)] {
             for _ in 0..cores.div_ceil(2) {
@@ -106,6 +106,25 @@ impl Pool {
             }
         }
         Ok(pool)
+    }
+
+    /// Queues without processes; `time` is what a build may take.
+    pub fn idle(time: Duration) -> Pool {
+        Pool { quick: Arc::default(), slow: Arc::default(), time }
+    }
+
+    /// Has what waits done by `run`, here, for as long as this is awaited.
+    pub async fn work_here(&self, mut run: impl FnMut(&[u8]) -> Vec<u8>) {
+        loop {
+            let waiting = tokio::select! {
+                biased;
+                waiting = self.quick.next() => waiting,
+                waiting = self.slow.next() => waiting,
+            };
+            let answer = run(&waiting.task);
+            // Who has gone away needs no answer.
+            drop(waiting.answer.send(Ok(answer)));
+        }
     }
 
     /// Has a task done, and waits for its answer.

@@ -458,7 +458,7 @@ fn command(server: &Server, does: Does, body: &[u8]) -> Result<Task, Refused> {
     let (word, names, out, more) = match does {
         Does::Make => {
             let named: Named = read(body)?;
-            let stem = named.name.trim_end_matches(".toml").to_owned();
+            let stem = named.name.strip_suffix(".toml").unwrap_or(&named.name).to_owned();
             ("make", vec![named.name], Some(format!("prints/{stem}")), Vec::new())
         }
         Does::Plate => {

@@ -58,10 +58,23 @@ pub fn answer_tasks(
         give_way();
     }
     let mut bench = Bench::new(options);
-    answer_each(input, output, |task| {
-        let task: Task = serde_json::from_slice(task).map_err(|error| error.to_string())?;
-        Ok(bench.done(task))
-    })
+    answer_each(input, output, |task| answered(&mut bench, task))
+}
+
+/// A task's answer, the first byte of which tells how it went.
+pub(super) fn answered(bench: &mut Bench, task: &[u8]) -> Vec<u8> {
+    let (kind, mut answer) = match serde_json::from_slice::<Task>(task) {
+        Ok(task) => match bench.done(task) {
+            Ok(done) => (DONE, done),
+            Err(refused) => (REFUSED, refused),
+        },
+        Err(error) => {
+            let why = json!({ "text": error.to_string(), "hints": [] });
+            (REFUSED, why.to_string().into_bytes())
+        }
+    };
+    answer.insert(0, kind);
+    answer
 }
 
 /// How the first byte of an answer tells what follows.
@@ -73,7 +86,7 @@ pub(super) const PANICKED: u8 = 2;
 fn answer_each(
     input: &mut dyn Read,
     output: &mut dyn Write,
-    mut run: impl FnMut(&[u8]) -> Result<Result<Vec<u8>, Vec<u8>>, String>,
+    mut run: impl FnMut(&[u8]) -> Vec<u8>,
 ) -> io::Result<()> {
     loop {
         let mut length = [0; 4];
@@ -88,18 +101,11 @@ fn answer_each(
         }
         let mut task = vec![0; length as usize];
         input.read_exact(&mut task)?;
-        let (kind, body) = match catch_unwind(AssertUnwindSafe(|| run(&task))) {
-            Ok(Ok(Ok(body))) => (DONE, body),
-            Ok(Ok(Err(refused))) => (REFUSED, refused),
-            Ok(Err(text)) => {
-                (REFUSED, json!({ "text": text, "hints": [] }).to_string().into_bytes())
-            }
-            Err(_) => (PANICKED, Vec::new()),
-        };
-        let length = u32::try_from(body.len() + 1).map_err(io::Error::other)?;
+        let answer = catch_unwind(AssertUnwindSafe(|| run(&task)));
+        let answer = answer.unwrap_or_else(|_| vec![PANICKED]);
+        let length = u32::try_from(answer.len()).map_err(io::Error::other)?;
         output.write_all(&length.to_le_bytes())?;
-        output.write_all(&[kind])?;
-        output.write_all(&body)?;
+        output.write_all(&answer)?;
         output.flush()?;
     }
 }
@@ -144,7 +150,7 @@ mod tests {
         let mut output = Vec::new();
         answer_each(&mut &input[..], &mut output, |task| {
             assert!(task != b"bad", "a build that panics");
-            Ok(Ok(task.to_vec()))
+            [&[DONE], task].concat()
         })
         .expect("the pipes hold");
         assert_eq!(output, framed(&[b"\0one", &[PANICKED], b"\0two"]));
@@ -152,7 +158,7 @@ mod tests {
 
     #[test]
     fn a_task_that_is_cut_off_or_too_long_ends_the_process() {
-        let run = |_: &[u8]| Ok(Ok(Vec::new()));
+        let run = |_: &[u8]| Vec::new();
         let mut none = Vec::new();
         let cut = framed(&[b"task"]);
         assert!(answer_each(&mut &cut[..6], &mut none, run).is_err());

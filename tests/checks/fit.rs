@@ -149,6 +149,12 @@ fn verdicts_follow_nominal_odds_and_limits() {
     assert_eq!(one(0.1, 0.2, None)[0].severity, Severity::Warning);
     let loose = one(0.4, 0.2, Some(0.45));
     assert!(loose[0].text.contains("rattles in 38 of 100"), "{}", loose[0].text);
+    // A change that mends one and spoils the other is not praised.
+    let hint = |gap, rattles| one(gap, 0.2, Some(rattles))[0].hint.clone().expect("a hint");
+    assert!(hint(0.4, 0.45).ends_with("tape does too"), "{}", hint(0.4, 0.45));
+    assert!(hint(0.4, 0.25).contains("but then it binds"), "{}", hint(0.4, 0.25));
+    assert!(hint(0.1, 0.2).contains("but then it rattles"), "{}", hint(0.1, 0.2));
+    assert!(!hint(0.1, 0.45).contains("but then"), "{}", hint(0.1, 0.45));
 }
 
 #[test]

@@ -9,6 +9,7 @@
 //! (default 1). `BOREWRIGHT_FUZZ_KEEP=folder` keeps the inputs that did
 //! something new; what fails goes to `target/fuzz/<target>`.
 
+mod api;
 mod bytes;
 mod harness;
 mod job;
@@ -57,4 +58,5 @@ targets! {
     stack: 512, &[];
     job: 4096, job::WORDS;
     mesh: 4096, mesh::WORDS;
+    api: 2048, api::WORDS;
 }
