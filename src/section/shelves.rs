@@ -37,9 +37,10 @@ impl Shelves {
         let mut next = out.starts.clone();
         out.items = vec![0; next[count] as usize];
         for (item, (from, to)) in spans.enumerate() {
-            for shelf in out.shelf(from)..=out.shelf(to) {
-                out.items[next[shelf] as usize] = item as u32;
-                next[shelf] += 1;
+            let shelves = out.shelf(from)..=out.shelf(to);
+            for next in &mut next[shelves] {
+                out.items[*next as usize] = item as u32;
+                *next += 1;
             }
         }
         out
