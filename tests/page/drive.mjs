@@ -8,6 +8,7 @@ import { createRequire } from "node:module";
 import { readFileSync } from "node:fs";
 import path from "node:path";
 import { pathToFileURL } from "node:url";
+import { alike } from "./alike.mjs";
 
 const [modules, executablePath, out, ...named] = process.argv.slice(2);
 const require = createRequire(path.join(path.resolve(modules), "drive.mjs"));
@@ -96,15 +97,16 @@ async function keyboard(page) {
   const seen = async () => {
     await settled(page);
     const drawn = await page.locator("#stage").screenshot();
-    return drawn.toString("base64") + (await page.locator("#cut-at").textContent());
+    return { drawn: drawn.toString("base64"), cut: await page.locator("#cut-at").textContent() };
   };
+  const same = async (one, other) => one.cut === other.cut && await alike(page, one.drawn, other.drawn);
   const steps = {};
   let before = await seen();
   const first = before;
   for (const key of ["ArrowLeft", "ArrowUp", "+", "c", "]", "[", "h", "x"]) {
     await page.keyboard.press(key);
     const now = await seen();
-    steps[key] = now !== before;
+    steps[key] = !await same(now, before);
     before = now;
   }
   const state = await page.evaluate(() => ({
@@ -113,7 +115,7 @@ async function keyboard(page) {
     apart: Number(document.getElementById("apart").value),
   }));
   for (const key of ["x", "h", "c", "0"]) await page.keyboard.press(key);
-  return { tabs, steps, ...state, back: (await seen()) === first };
+  return { tabs, steps, ...state, back: await same(await seen(), first) };
 }
 
 async function pins(page) {

@@ -3,6 +3,7 @@ import assert from "node:assert/strict";
 import fs from "node:fs";
 import path from "node:path";
 import { createRequire } from "node:module";
+import { alike } from "../page/alike.mjs";
 
 const [scene, address, folder, pictures, modules] = process.argv.slice(2);
 const { chromium } = createRequire(path.join(modules, "x"))("playwright-core");
@@ -331,21 +332,6 @@ const scenes = {
       await page.waitForFunction(() => !document.getElementById("stage").classList.contains("moving"));
       return (await page.locator("#stage").screenshot()).toString("base64");
     };
-    // Whether two pictures are one to the eye: the browser itself rounds some pixels otherwise.
-    const alike = (one, other) => page.evaluate(async (both) => {
-      const pixels = await Promise.all(both.map(async (bytes) => {
-        const image = new Image();
-        image.src = `data:image/png;base64,${bytes}`;
-        await image.decode();
-        const canvas = document.createElement("canvas");
-        [canvas.width, canvas.height] = [image.width, image.height];
-        const context = canvas.getContext("2d");
-        context.drawImage(image, 0, 0);
-        return context.getImageData(0, 0, image.width, image.height).data;
-      }));
-      const ROUNDED = 2;
-      return pixels[0].length === pixels[1].length && pixels[0].every((value, i) => Math.abs(value - pixels[1][i]) <= ROUNDED);
-    }, [one, other]);
     const edit = async (field, value) => {
       const before = await page.evaluate(() => performance.getEntriesByName("edit to picture").length);
       await input(page, field).fill(value);
@@ -360,15 +346,15 @@ const scenes = {
     await page.locator("#components label", { hasText: "stone" }).locator("input").uncheck();
     await input(page, clearance).focus();
     const posed = await drawn();
-    assert.ok(!await alike(posed, first), "keys change the view");
+    assert.ok(!await alike(page, posed, first), "keys change the view");
     await shot(page, "posed");
     // Another shape and back: pose, cut and what is switched off are as they were.
     await edit(clearance, "0.6");
-    assert.ok(!await alike(await drawn(), posed), "the other shape is drawn");
+    assert.ok(!await alike(page, await drawn(), posed), "the other shape is drawn");
     assert.equal(await page.locator("#components label", { hasText: "stone" }).locator("input").isChecked(), false);
     await shot(page, "edited");
     await edit(clearance, usual);
-    assert.ok(await alike(await drawn(), posed), "the view stays");
+    assert.ok(await alike(page, await drawn(), posed), "the view stays");
     // What is no longer drawn is freed, and what has not changed is not made again.
     const alive = await page.evaluate(() => window.alive);
     for (const value of ["0.6", usual]) await edit(clearance, value);
@@ -390,7 +376,7 @@ const scenes = {
     await page.waitForFunction(() => document.querySelector('[data-input="handle.name"]').value !== "another name");
     for (const key of ["c", "h", "x"]) await page.locator("#stage canvas").press(key);
     await page.locator("#result-title").click();
-    assert.ok(await alike(await drawn(), first), "another job is looked at from the start");
+    assert.ok(await alike(page, await drawn(), first), "another job is looked at from the start");
   },
 
   latency: async () => {
