@@ -424,7 +424,7 @@ fn search(folder: &Path, depth: usize, files: &mut Vec<PathBuf>) -> Result<(), S
 /// The table of variants that a file holds; none of a job file, whatever is
 /// wrong with it: that is told when it is its turn.
 fn table(path: &Path) -> Result<Option<Variants>, Stop> {
-    let is_csv = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("csv"));
+    let is_csv = Variants::is_list(path);
     // A job of a megabyte is refused when it is its turn; a list may be long.
     let read = if is_csv { read_table(path) } else { read_at_most(path) };
     let bytes = match read {

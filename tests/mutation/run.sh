@@ -98,7 +98,7 @@ checks() {
     sed -i '/^use borewright::job/d' components.rs
     perl -0pi -e 's/fn made\(.*?\n}\n//s; s/#\[test\]\nfn the_examples.*?\n}\n//s' components.rs
     perl -pi -e 's/tried == 200/tried == 8/' random_stacks.rs
-    perl -0pi -e 's/(fn cones_by_their)/#[ignore]\n$1/' accuracy.rs
+    perl -0pi -e 's/#\[test\]\nfn cones_by_their.*?\n}\n//s' accuracy.rs
     { echo '#![allow(warnings)]'
       for tests in random accuracy components fit random_stacks shapes standing undersides verdicts
       do echo "mod $tests;"; done; } > mod.rs

@@ -90,8 +90,8 @@ impl Variants {
             let folder = path.parent().unwrap_or(Path::new("")).to_owned();
             Ok(Arc::new(Base { document, folder }))
         };
-        let rows =
-            if is_csv(path) { listed(text, &base) } else { sweep(text, &base) }.map_err(bad)?;
+        let rows = if Self::is_list(path) { listed(text, &base) } else { sweep(text, &base) }
+            .map_err(bad)?;
         let stem = path.file_stem().unwrap_or_default().to_string_lossy().into_owned();
         let mut variants = Variants { stem, rows, digits: 1 };
         let count = variants.len();
@@ -102,10 +102,15 @@ impl Variants {
         Ok(variants)
     }
 
+    /// Whether a file is read as a list, which is CSV.
+    pub fn is_list(path: &Path) -> bool {
+        path.extension().is_some_and(|e| e.eq_ignore_ascii_case("csv"))
+    }
+
     /// Paths of the jobs that a file varies, counted from its folder; none of a job, which varies
     /// none.
     pub fn bases(path: &Path, text: &str) -> Vec<String> {
-        if is_csv(path) {
+        if Self::is_list(path) {
             let mut reader = csv_of(text);
             let Ok(header) = reader.headers().cloned() else { return Vec::new() };
             let Some(column) = header.iter().position(|h| h == "base") else { return Vec::new() };
@@ -259,11 +264,6 @@ fn digits(count: usize) -> usize {
 
 /// Parts of a unit to which the values of a sweep are rounded: what is smaller is float noise.
 const STEP_NOISE: f64 = 1e9;
-
-/// Whether a table is read as CSV.
-fn is_csv(path: &Path) -> bool {
-    path.extension().is_some_and(|e| e.eq_ignore_ascii_case("csv"))
-}
 
 fn csv_of(text: &str) -> csv::Reader<&[u8]> {
     csv::ReaderBuilder::new().trim(csv::Trim::All).from_reader(text.as_bytes())
