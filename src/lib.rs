@@ -16,6 +16,7 @@ pub mod export;
 pub mod job;
 pub mod measure;
 pub mod mesh;
+pub mod parallel;
 pub mod parts;
 pub mod section;
 pub mod serve;

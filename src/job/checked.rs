@@ -1,12 +1,12 @@
 //! Checks of made bodies.
 
-use super::parallel::each;
 use super::{Job, Made, MadeBody};
 use crate::checks::{
     Allowance, Analysis, CheckContext, Finding, FitRow, Known, WallSummary, check, fit_rows, shown,
     wall_summary,
 };
 use crate::mesh::{Mesh, Soup};
+use crate::parallel::each;
 use crate::sight::Shown;
 
 /// What the checks say of a body.

@@ -5,11 +5,11 @@ use std::collections::BTreeMap;
 use nalgebra::Matrix3;
 
 use super::estimates::estimates;
-use super::parallel::each;
 use super::{Checked, Job, upright};
 use crate::correct::{CompensateError, Compensation};
 use crate::measure::{Fault, Faults, Values, Vec3, What};
 use crate::mesh::{ChordTolerance, Mesh, MeshError, tessellate};
+use crate::parallel::each;
 use crate::parts::{
     Body, Calculation, Cavity, Component, Message, Neighbour, PartContext, PartKind, Refusal,
     Severity, fill,

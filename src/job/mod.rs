@@ -21,7 +21,6 @@ mod made_up_tests;
 mod make;
 mod output;
 mod page;
-mod parallel;
 mod plate;
 mod read_parts;
 mod readings;

@@ -8,10 +8,11 @@ use crate::job::{VIEW_SCRIPTS, VIEW_STYLE, view_markup};
 const STYLE: &str = include_str!("page/bench.css");
 
 /// The page's own scripts by name, in their order, after those of the viewer.
-const SCRIPTS: [(&str, &str); 4] = [
+const SCRIPTS: [(&str, &str); 5] = [
     ("texts.js", include_str!("page/texts.js")),
     ("form.js", include_str!("page/form.js")),
     ("folder.js", include_str!("page/folder.js")),
+    ("saving.js", include_str!("page/saving.js")),
     ("bench.js", include_str!("page/bench.js")),
 ];
 

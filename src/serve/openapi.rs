@@ -56,10 +56,6 @@ pub(super) fn new() -> Json {
     object(json!({ "kinds": kinds }), &["kinds"])
 }
 
-pub(super) fn job() -> Json {
-    object(json!({ "name": text(), "text": text() }), &["name", "text"])
-}
-
 pub(super) fn output() -> Json {
     object(json!({ "name": text(), "text": text(), "output": text() }), &["name", "text", "output"])
 }
@@ -105,9 +101,18 @@ pub(super) fn edit() -> Json {
     ] });
     let changes = json!({ "type": "array", "items": change });
     object(
-        json!({ "name": text(), "text": text(), "changes": changes }),
+        json!({ "name": text(), "text": text(), "changes": changes, "holds": keys() }),
         &["name", "text", "changes"],
     )
+}
+
+/// Keys of shapes.
+fn keys() -> Json {
+    json!({ "type": "array", "items": text() })
+}
+
+pub(super) fn findings() -> Json {
+    object(json!({ "name": text(), "text": text(), "holds": keys() }), &["name", "text"])
 }
 
 /// The whole description.

@@ -14,7 +14,7 @@ use serde_json::{Value as Json, json};
 use super::answer::{Answer, JSON, Refused, bytes, json_of, refused};
 use super::folder::MAX_MESH;
 use super::pool::{Edit, Lane};
-use super::task::{EditText, NamedText, NewJob, OutputOf, Task};
+use super::task::{EditText, FindingsOf, NewJob, OutputOf, Task};
 use super::vary::Vary;
 use super::worker::{DONE, REFUSED};
 use super::{Server, asset as page, openapi};
@@ -157,7 +157,7 @@ pub(super) const ROUTES: &[Route] = &[
         method: "POST",
         path: "api/findings",
         summary: "Makes a job and checks it: findings with places, cures and outputs",
-        body: Some(openapi::job),
+        body: Some(openapi::findings),
         gives: JSON,
         does: Does::Findings,
     },
@@ -333,7 +333,7 @@ pub(super) async fn answer(
             built(server, Lane::Quick, edit, &Task::Edit(task), JSON).await
         }
         Does::Findings => {
-            let task: NamedText = read(&body)?;
+            let task: FindingsOf = read(&body)?;
             built(server, Lane::Slow, edit, &Task::Findings(task), JSON).await
         }
         Does::Output => {

@@ -1,6 +1,7 @@
 //! What a process that builds is asked for, and how it is done.
 
 use std::cell::Cell;
+use std::collections::BTreeSet;
 use std::ffi::OsString;
 use std::fs;
 use std::path::Path;
@@ -31,7 +32,7 @@ const ALL: &str = "all.zip";
 #[serde(rename_all = "snake_case")]
 pub(super) enum Task {
     Edit(EditText),
-    Findings(NamedText),
+    Findings(FindingsOf),
     Output(OutputOf),
     New(NewJob),
     Vary(Vary),
@@ -45,13 +46,19 @@ pub(super) struct EditText {
     pub name: String,
     pub text: String,
     pub changes: Vec<Asked>,
+    /// The shapes that the page holds, by their keys: they are not sent again.
+    #[serde(default)]
+    pub holds: BTreeSet<String>,
 }
 
 #[derive(Debug, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(super) struct NamedText {
+pub(super) struct FindingsOf {
     pub name: String,
     pub text: String,
+    /// As those of an edit.
+    #[serde(default)]
+    pub holds: BTreeSet<String>,
 }
 
 #[derive(Debug, Serialize, Deserialize)]
@@ -182,7 +189,7 @@ impl Bench {
             Ok((job, made))
         });
         let (scene, faults) = match &made {
-            Ok((_, made)) => (scene(made), Vec::new()),
+            Ok((_, made)) => (scene(made, &edit.holds), Vec::new()),
             Err(faults) => (Json::Null, faults_of(faults, document.as_ref())),
         };
         let bodies = made.iter().flat_map(|(_, made)| made).flat_map(about);
@@ -197,13 +204,13 @@ impl Bench {
         Ok(answer.to_string().into_bytes())
     }
 
-    fn findings(&mut self, asked: &NamedText) -> Done {
+    fn findings(&mut self, asked: &FindingsOf) -> Done {
         let (job, made) = self.checked(&asked.name, &asked.text)?;
         let document: DocumentMut = asked.text.parse().unwrap_or_default();
         let blocked = bodies(made).filter_map(|b| b.checked.as_ref()).any(|c| c.blocks());
         let outputs: Vec<Json> = outputs(made).collect();
         let answer = json!({
-            "scene": scene(made),
+            "scene": scene(made, &asked.holds),
             "verdict": verdict(job, made),
             "blocked": blocked,
             "findings": findings(made, &document),

@@ -5,8 +5,8 @@ use serde::Serialize;
 use super::lamp::{Lamp, lambert, spread};
 use super::ray::Ray;
 use super::scene::{End, Scene};
-use super::spread::many;
 use crate::measure::Vec3;
+use crate::parallel::each;
 
 /// Share of a ray's light from which what it shows counts as the lamp itself.
 /// Fainter, it is a reflex. Common practice, no source.
@@ -118,7 +118,8 @@ struct Sums {
 /// an eye could look in is left out. `end` is where the stone's end lies, from
 /// and to z mm. The same scene gives the same numbers.
 pub fn look(scene: &Scene, lamp: &Lamp, end: (f64, f64), counts: Counts) -> Shown {
-    let groups = many(counts.groups, |group| sums(scene, lamp, end, counts, group));
+    let numbers = (0..counts.groups).collect();
+    let groups = each(numbers, |group| sums(scene, lamp, end, counts, group));
     let each = |value: &dyn Fn(&Sums) -> f64| share(groups.iter().map(value));
     let points = counts.points as f64;
     let (front, sides) = (lamp.front(), lamp.sides());

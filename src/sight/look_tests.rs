@@ -6,6 +6,7 @@ use super::lamp::{lambert, spread};
 use super::*;
 use crate::measure::Vec3;
 use crate::mesh::{Soup, Welder};
+use crate::parallel::each;
 use crate::trade::light::{disc_to_disc, lambertian_share};
 
 const END: (f64, f64) = (-1.0, 1e3);
@@ -101,7 +102,7 @@ fn a_square_lights_an_equal_square_across_by_its_view_factor() {
 fn a_disc_lights_a_coaxial_disc_by_its_view_factor() {
     for (source, target, height) in [(1.75, 2.0, 3.6), (1.75, 9.0, 4.0), (3.0, 1.0, 1.0)] {
         let tree = Tree::new(&soup(disc(target, height)));
-        let groups = many(16, |group| {
+        let groups = each((0..16).collect(), |group: usize| {
             let mut rng = fastrand::Rng::with_seed(group as u64);
             let (mut met, places) = (0, [rng.f64(), rng.f64()]);
             for k in 0..1000 {

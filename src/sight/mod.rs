@@ -1,10 +1,9 @@
 //! Lines of sight: rays against triangles, and what of a light source shows.
 //!
 //! 1. [`Tree`] finds what a ray meets, watertight at shared edges.
-//! 2. [`many`] spreads work over threads; its results do not depend on them.
-//! 3. [`Scene`] follows light: walls that take all of it, a clear stone that
+//! 2. [`Scene`] follows light: walls that take all of it, a clear stone that
 //!    bends and mirrors it, a [`Shell`] around both with a window.
-//! 4. [`look`] sends rays from a [`Lamp`] and says what share of it shows, and
+//! 3. [`look`] sends rays from a [`Lamp`] and says what share of it shows, and
 //!    where its light goes.
 
 mod bend;
@@ -16,7 +15,6 @@ mod look_tests;
 mod ray;
 mod scene;
 mod shell;
-mod spread;
 #[cfg(test)]
 mod tests;
 mod tree;
@@ -27,5 +25,4 @@ pub use look::{Counts, Share, Shown, Sightline, look};
 pub use ray::{Hit, Ray};
 pub use scene::{End, Passage, Scene};
 pub use shell::Shell;
-pub use spread::many;
 pub use tree::Tree;

@@ -40,8 +40,12 @@ pub(super) struct Sheared {
     axes: [usize; 3],
     shear: [f64; 3],
     from: [f64; 3],
-    /// 1 over each component; none where that is no number to count with.
-    inverse: [Option<f64>; 3],
+    /// 1 over each component.
+    inverse: [f64; 3],
+    /// Where that is no number to count with.
+    level: [bool; 3],
+    /// Where the ray goes down.
+    back: [bool; 3],
 }
 
 impl Sheared {
@@ -56,7 +60,9 @@ impl Sheared {
             axes: [x, y, z],
             shear: [d[x] / d[z], d[y] / d[z], 1.0 / d[z]],
             from: ray.from.into(),
-            inverse: d.map(|c| c.is_normal().then_some(1.0 / c)),
+            inverse: d.map(|c| 1.0 / c),
+            level: d.map(|c| !c.is_normal()),
+            back: d.map(|c| c < 0.0),
         }
     }
 
@@ -83,22 +89,24 @@ impl Sheared {
     /// where it misses. T. Ize, "Robust BVH ray traversal", Journal of Computer
     /// Graphics Techniques 2 (2013) 12-27: the way out is moved on by its
     /// rounding, so that no box is missed that holds a hit.
-    pub fn span(&self, low: &[f64; 3], high: &[f64; 3]) -> (f64, f64) {
+    #[inline]
+    pub fn span(&self, ends: &[[f64; 3]; 2]) -> (f64, f64) {
         /// Two units more than three roundings.
         const ROUNDING: f64 = 1.0 + 8.0 * f64::EPSILON;
         let (mut enter, mut leave) = (f64::NEG_INFINITY, f64::INFINITY);
         for i in 0..3 {
-            let Some(inverse) = self.inverse[i] else {
+            if self.level[i] {
                 // Level with the slab all the way, its faces included.
-                if self.from[i] < low[i] || self.from[i] > high[i] {
+                if self.from[i] < ends[0][i] || self.from[i] > ends[1][i] {
                     return (f64::INFINITY, f64::NEG_INFINITY);
                 }
                 continue;
-            };
-            let a = (low[i] - self.from[i]) * inverse;
-            let b = (high[i] - self.from[i]) * inverse;
-            enter = enter.max(a.min(b));
-            leave = leave.min(a.max(b));
+            }
+            let back = self.back[i];
+            let a = (ends[usize::from(back)][i] - self.from[i]) * self.inverse[i];
+            let b = (ends[usize::from(!back)][i] - self.from[i]) * self.inverse[i];
+            enter = if a > enter { a } else { enter };
+            leave = if b < leave { b } else { leave };
         }
         (enter, leave * ROUNDING)
     }

@@ -117,10 +117,3 @@ fn no_ray_leaves_a_closed_mesh_not_even_through_corners_and_edges() {
         }
     }
 }
-
-#[test]
-fn work_of_many_threads_comes_in_order() {
-    for count in [0, 1, 7, 1000] {
-        assert_eq!(many(count, |i| i * i), (0..count).map(|i| i * i).collect::<Vec<_>>());
-    }
-}

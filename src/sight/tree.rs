@@ -25,28 +25,28 @@ type Point = [f64; 3];
 
 #[derive(Clone, Copy, Debug)]
 struct Bounds {
-    low: Point,
-    high: Point,
+    /// Its low and its high corner.
+    ends: [Point; 2],
 }
 
 impl Bounds {
-    const NONE: Bounds = Bounds { low: [f64::INFINITY; 3], high: [f64::NEG_INFINITY; 3] };
+    const NONE: Bounds = Bounds { ends: [[f64::INFINITY; 3], [f64::NEG_INFINITY; 3]] };
 
     fn add(&mut self, other: &Bounds) {
         for i in 0..3 {
-            self.low[i] = self.low[i].min(other.low[i]);
-            self.high[i] = self.high[i].max(other.high[i]);
+            self.ends[0][i] = self.ends[0][i].min(other.ends[0][i]);
+            self.ends[1][i] = self.ends[1][i].max(other.ends[1][i]);
         }
     }
 
     /// Half the surface; 0 of nothing.
     fn surface(&self) -> f64 {
-        let [x, y, z] = [0, 1, 2].map(|i| (self.high[i] - self.low[i]).max(0.0));
+        let [x, y, z] = [0, 1, 2].map(|i| (self.ends[1][i] - self.ends[0][i]).max(0.0));
         x * y + y * z + z * x
     }
 
     fn twice_middle(&self, axis: usize) -> f64 {
-        self.low[axis] + self.high[axis]
+        self.ends[0][axis] + self.ends[1][axis]
     }
 }
 
@@ -153,7 +153,7 @@ impl Tree {
         let Some(root) = self.nodes.first() else { return };
         let sheared = Sheared::new(ray);
         let enters = |node: &Node, far: f64| {
-            let (enter, leave) = sheared.span(&node.bounds.low, &node.bounds.high);
+            let (enter, leave) = sheared.span(&node.bounds.ends);
             (enter <= leave && leave >= near && enter <= far).then_some(enter)
         };
         let mut waiting = [(0u32, 0.0f64); WAITING];
@@ -203,7 +203,7 @@ impl Tree {
 
 fn around(corners: &[Point; 3]) -> Bounds {
     let mut bounds = Bounds::NONE;
-    corners.iter().for_each(|p| bounds.add(&Bounds { low: *p, high: *p }));
+    corners.iter().for_each(|p| bounds.add(&Bounds { ends: [*p; 2] }));
     bounds
 }
 

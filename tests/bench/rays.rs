@@ -4,7 +4,8 @@ use std::hint::black_box;
 
 use borewright::measure::Vec3;
 use borewright::mesh::{ChordTolerance, Soup, tessellate};
-use borewright::sight::{Ray, Tree, many};
+use borewright::parallel::each;
+use borewright::sight::{Ray, Tree};
 use fastrand::Rng;
 use serde_json::{Value, json};
 
@@ -68,7 +69,7 @@ pub fn compare(shapes: &[Shape]) {
         let built = Time::of(|| drop(black_box(Tree::new(soup)))).shown();
         let one = Time::of(|| drop(black_box(first(&tree, rays)))).shown();
         let share = |k: usize| first(&tree, &rays[k * SHARE..(k + 1) * SHARE]);
-        let all = Time::of(|| drop(black_box(many(RAYS / SHARE, share)))).shown();
+        let all = Time::of(|| drop(black_box(each((0..RAYS / SHARE).collect(), share)))).shown();
         println!("| {name} | {n} | borewright | {built} | {one} | {all} | |");
         let read = |key: &str| Time::read(&theirs[i][key]).map(Time::shown);
         if let (Some(built), Some(one)) = (read("tree"), read("first")) {

@@ -385,7 +385,7 @@ const scenes = {
     // Measures of one part, as a fitter changes them, and one that all parts depend on.
     for (const [file, field, base] of [["lamplighters-rod.toml", "part[1].clearance", 0.25], ["two-plungers.toml", "part[1].plunger[1].z", 58],
       ["ember-wand.toml", "part[1].from_z", 12], ["storm-lantern-trim.toml", "part[1].head_length", 35],
-      ["storm-lantern-staff.toml", "part[1].from_z", 5.6], ["storm-lantern-staff.toml", "handle.length", 350]]) {
+      ["storm-lantern-staff.toml", "part[1].from_z", 5.6], ["storm-lantern-staff.toml", "handle.bore", 36]]) {
       await page.locator(`[data-file="${file}"] button`).first().click();
       await page.waitForFunction((f) => document.getElementById("job-name").textContent === f, file);
       await page.locator("#shown .bodies").waitFor();

@@ -10,6 +10,49 @@ use serde_json::{Value, json};
 use super::{Server, edit_of, example};
 
 #[test]
+fn shapes_that_the_page_holds_are_not_sent_again() {
+    let server = Server::start("held", &[]);
+    let text = example("ember-wand.toml");
+    let ring = "\n[[part]]\nkind = \"adapter_ring\"\nname = \"ring\"\nlength = 20\ninner = 18\n";
+    let text = format!("{text}{ring}");
+    let edit = |inner: &str, holds: &Value| {
+        let changes = json!([{ "set": { "field": "part[2].inner", "value": inner } }]);
+        let job = json!({ "name": "w", "text": text, "changes": changes, "holds": holds });
+        let answer = server.post("api/edit", &job);
+        assert_eq!(answer.status, 200);
+        (answer.body.len(), answer.json()["scene"].clone())
+    };
+    let shapes = |scene: &Value| -> Vec<(String, bool)> {
+        let all =
+            ["bodies", "components"].iter().flat_map(|k| scene[k].as_array().expect("a list"));
+        all.map(|item| {
+            let key = item["shape"]["key"].as_str().expect("a key").to_owned();
+            (key, item["shape"]["corners"].is_string())
+        })
+        .collect()
+    };
+    let (whole, first) = edit("18", &json!([]));
+    assert!(shapes(&first).iter().all(|(_, sent)| *sent));
+    let keys: Vec<String> = shapes(&first).into_iter().map(|(key, _)| key).collect();
+    let (same, again) = edit("18", &json!(keys));
+    assert!(shapes(&again).iter().all(|(_, sent)| !sent) && 4 * same < whole, "{same} of {whole}");
+    // Another ring is sent, and its bodies alone.
+    let (_, other) = edit("17.5", &json!(keys));
+    let ring = |scene: &Value| {
+        let bodies = scene["bodies"].as_array().expect("bodies");
+        bodies.iter().position(|b| b["name"] == "ring").expect("the ring")
+    };
+    for (i, (key, sent)) in shapes(&other).iter().enumerate() {
+        assert_eq!(*sent, !keys.contains(key), "shape {i}");
+    }
+    assert!(shapes(&other)[ring(&other)].1 && shapes(&other).iter().any(|(_, sent)| !sent));
+    let found = json!({ "name": "w", "text": text, "holds": keys });
+    let found = server.post("api/findings", &found).json();
+    assert!(shapes(&found["scene"]).iter().all(|(_, sent)| !sent));
+    assert!(found["scene"]["bodies"][0]["heat"]["at"].as_str().is_some_and(|at| !at.is_empty()));
+}
+
+#[test]
 fn a_job_is_edited_made_checked_and_kept() {
     let server = Server::start("whole", &["--build-seconds", "300"]);
     let text = example("ember-wand.toml");

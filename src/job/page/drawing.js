@@ -129,45 +129,45 @@ const drawing = (gl) => {
     buffers.forEach((made) => gl.deleteBuffer(made));
   };
   let bodies = [], components = [];
+  // Shapes by their keys, which scenes to come may name alone.
+  let held = new Map();
   // Takes a scene in place of the last. Shapes that are as they were stay where they are.
   const take = (scene) => {
-    const left = [...bodies, ...components];
+    const before = held;
+    held = new Map();
     const kept = (packed) => {
-      const at = left.findIndex(({ shape: s }) => s.corners === packed.corners && s.triangles === packed.triangles);
-      return at < 0 ? shape(packed) : left.splice(at, 1)[0].made;
+      const key = packed.key ?? Symbol();
+      if (!held.has(key)) held.set(key, before.get(key) ?? shape(packed));
+      return held.get(key);
     };
     bodies.forEach((b) => forget(b.warm));
     bodies = scene.bodies.map((b) => ({ ...b, on: true, made: kept(b.shape), warm: heat(b.heat) }));
     components = scene.components.map((c) => ({ ...c, on: c.shown, made: kept(c.shape) }));
-    left.forEach((item) => forget(item.made));
+    before.forEach((made, key) => { if (!held.has(key)) forget(made); });
     return { bodies, components };
   };
+  const holds = () => [...held.keys()];
 
   // A square that is moved to each cut.
   const plane = gl.createVertexArray();
   gl.bindVertexArray(plane);
   const corners = attribute(0, 3, new Float32Array(12));
 
-  // Where all is drawn before it goes to the canvas: with four samples a pixel, or at half the size.
-  const SAMPLES = 4, COARSE = 2;
-  const target = (samples) => {
-    const [frame, colour, depth] = [gl.createFramebuffer(), gl.createRenderbuffer(), gl.createRenderbuffer()];
-    let size = [0, 0];
-    const fitted = (width, height) => {
-      gl.bindFramebuffer(gl.FRAMEBUFFER, frame);
-      if (size[0] === width && size[1] === height) return;
-      size = [width, height];
-      const stored = (buffer, format, place) => {
-        gl.bindRenderbuffer(gl.RENDERBUFFER, buffer);
-        gl.renderbufferStorageMultisample(gl.RENDERBUFFER, samples, format, width, height);
-        gl.framebufferRenderbuffer(gl.FRAMEBUFFER, place, gl.RENDERBUFFER, buffer);
-      };
-      stored(colour, gl.RGBA8, gl.COLOR_ATTACHMENT0);
-      stored(depth, gl.DEPTH24_STENCIL8, gl.DEPTH_STENCIL_ATTACHMENT);
+  // With smooth edges, all is drawn here before it goes to the canvas.
+  const SAMPLES = 4;
+  const smoothed = { frame: gl.createFramebuffer(), colour: gl.createRenderbuffer(), depth: gl.createRenderbuffer(), size: [0, 0] };
+  const smoothing = (width, height) => {
+    gl.bindFramebuffer(gl.FRAMEBUFFER, smoothed.frame);
+    if (smoothed.size[0] === width && smoothed.size[1] === height) return;
+    smoothed.size = [width, height];
+    const stored = (buffer, format, place) => {
+      gl.bindRenderbuffer(gl.RENDERBUFFER, buffer);
+      gl.renderbufferStorageMultisample(gl.RENDERBUFFER, SAMPLES, format, width, height);
+      gl.framebufferRenderbuffer(gl.FRAMEBUFFER, place, gl.RENDERBUFFER, buffer);
     };
-    return { frame, fitted };
+    stored(smoothed.colour, gl.RGBA8, gl.COLOR_ATTACHMENT0);
+    stored(smoothed.depth, gl.DEPTH24_STENCIL8, gl.DEPTH_STENCIL_ATTACHMENT);
   };
-  const smoothed = target(SAMPLES), coarse = target(0);
 
   // Where thickness is drawn before the bodies take it as their colour.
   const measured = { frame: gl.createFramebuffer(), texture: gl.createTexture(), depth: gl.createRenderbuffer(), size: [0, 0] };
@@ -189,8 +189,7 @@ const drawing = (gl) => {
   // (of the eye's axis), cut (z, mm), pitch (of its hatching, mm), shift (of a body or
   // component), heat and edges (whether), smooth (whether edges are), stage (its colour).
   const draw = (view) => {
-    const full = [gl.canvas.width, gl.canvas.height], into = view.smooth ? smoothed : coarse;
-    const [width, height] = view.smooth ? full : full.map((px) => Math.ceil(px / COARSE));
+    const { width, height } = gl.canvas;
     const use = (p, shift) => {
       gl.useProgram(p.made);
       p.set("turn", "Matrix3fv", view.turn);
@@ -271,10 +270,10 @@ const drawing = (gl) => {
       dots.set("dot_px", "1f", Math.max(3, b.heat.spacing * 3 * view.scale[1] * height / 2));
       gl.bindVertexArray(b.warm.vao);
       gl.drawArrays(gl.POINTS, 0, b.warm.count);
-      gl.bindFramebuffer(gl.FRAMEBUFFER, into.frame);
+      gl.bindFramebuffer(gl.FRAMEBUFFER, view.smooth ? smoothed.frame : null);
       gl.bindTexture(gl.TEXTURE_2D, measured.texture);
     };
-    into.fitted(width, height);
+    if (view.smooth) smoothing(width, height); else gl.bindFramebuffer(gl.FRAMEBUFFER, null);
     gl.clearColor(...view.stage, 1);
     gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
     seen.forEach((b) => {
@@ -297,8 +296,11 @@ const drawing = (gl) => {
     });
     gl.depthMask(true);
     gl.disable(gl.BLEND);
-    gl.bindFramebuffer(gl.DRAW_FRAMEBUFFER, null);
-    gl.blitFramebuffer(0, 0, width, height, 0, 0, ...full, gl.COLOR_BUFFER_BIT, view.smooth ? gl.NEAREST : gl.LINEAR);
+    if (view.smooth) {
+      gl.bindFramebuffer(gl.DRAW_FRAMEBUFFER, null);
+      gl.blitFramebuffer(0, 0, width, height, 0, 0, width, height, gl.COLOR_BUFFER_BIT, gl.NEAREST);
+    }
+    gl.flush();
   };
-  return { take, draw };
+  return { take, draw, holds };
 };

@@ -4,6 +4,8 @@
 mod scene;
 mod view;
 
+use std::collections::BTreeSet;
+
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::digest::{
@@ -27,9 +29,10 @@ pub(crate) fn placed_findings(made: &[Made]) -> Vec<(&str, &Finding)> {
     Pins::new(made).0
 }
 
-/// All that the viewer's script draws of made parts, as JSON.
-pub(crate) fn scene(made: &[Made]) -> serde_json::Value {
-    scene::json(made, &Pins::new(made))
+/// All that the viewer's script draws of made parts, as JSON, without the shapes
+/// that a page holds already.
+pub(crate) fn scene(made: &[Made], holds: &BTreeSet<String>) -> serde_json::Value {
+    scene::json(made, &Pins::new(made), Some(holds))
 }
 
 /// The head of a page that needs nothing else.
@@ -50,7 +53,7 @@ pub fn page(job: &Job, made: &[Made]) -> String {
     let name = job.handle().name();
     let pins = Pins::new(made);
     // Nothing in it may end the element that holds it.
-    let scene = scene::json(made, &pins).to_string().replace('<', "\\u003c");
+    let scene = scene::json(made, &pins, None).to_string().replace('<', "\\u003c");
     let page = html! {
         (DOCTYPE)
         html lang="en" {

@@ -1,15 +1,17 @@
 //! The shapes of the page, as JSON with packed numbers, and the still picture.
 
+use std::collections::BTreeSet;
+
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use serde_json::{Value as Json, json};
 
 use super::{Pins, bodies};
 use crate::export::{BODY_COLOURS, CREASE_COS, PictureBody, View, arrange};
-use crate::job::parallel::each;
-use crate::job::{Made, MadeBody};
+use crate::job::{Made, MadeBody, digest_of};
 use crate::measure::Vec3;
 use crate::mesh::{ChordTolerance, Mesh, tessellate};
+use crate::parallel::each;
 use crate::parts::{BORE, Component, Way};
 
 /// Components are for the eye only: chord of their meshes, mm.
@@ -21,13 +23,18 @@ const GAP: f64 = 8.0;
 /// Size of the still picture, pixels.
 const STILL: (u32, u32) = (560, 245);
 
-/// Numbers as base64 of their bytes, little-endian.
-fn packed<const N: usize>(numbers: impl Iterator<Item = [u8; N]>) -> String {
-    STANDARD.encode(numbers.flatten().collect::<Vec<u8>>())
+/// Digests of the shapes that a page holds from scenes before; none for a page
+/// that is given one scene only.
+pub(crate) type Held<'a> = Option<&'a BTreeSet<String>>;
+
+/// Numbers as their bytes, little-endian.
+fn raw<const N: usize>(numbers: impl Iterator<Item = [u8; N]>) -> Vec<u8> {
+    numbers.flatten().collect()
 }
 
-fn floats(numbers: impl Iterator<Item = f32>) -> String {
-    packed(numbers.map(f32::to_le_bytes))
+/// Numbers as base64 of their bytes.
+fn packed<const N: usize>(numbers: impl Iterator<Item = [u8; N]>) -> String {
+    STANDARD.encode(raw(numbers))
 }
 
 /// A share from 0 to 1 in sixteen bits: a body of 100 mm to 2 micrometres.
@@ -35,15 +42,30 @@ fn share(value: f64) -> [u8; 2] {
     ((value.clamp(0.0, 1.0) * f64::from(u16::MAX)).round() as u16).to_le_bytes()
 }
 
-/// Corners, triangles and sharp edges of a mesh.
-fn shape(mesh: &Mesh) -> Json {
-    let corners = mesh.vertices().iter().flat_map(|p| [p.x as f32, p.y as f32, p.z as f32]);
-    let triangles = mesh.triangles().iter().flatten().map(|v| v.to_le_bytes());
-    json!({
-        "corners": floats(corners),
-        "triangles": packed(triangles),
+/// Corners, triangles and sharp edges of a mesh; of one that is held, its digest
+/// alone.
+fn shape(mesh: &Mesh, held: Held<'_>) -> Json {
+    let places = mesh.vertices().iter().flat_map(|p| [p.x, p.y, p.z]);
+    let corners = raw(places.map(|v| (v as f32).to_le_bytes()));
+    let triangles = raw(mesh.triangles().iter().flatten().map(|v| v.to_le_bytes()));
+    let key = held.map(|_| {
+        let faces = raw(mesh.face_of().iter().map(|face| face.to_le_bytes()));
+        digest_of(&[&corners[..], &triangles, &faces].concat())
+    });
+    if let (Some(held), Some(key)) = (held, &key)
+        && held.contains(key)
+    {
+        return json!({ "key": key });
+    }
+    let mut shape = json!({
+        "corners": STANDARD.encode(corners),
+        "triangles": STANDARD.encode(triangles),
         "edges": packed(sharp(mesh).into_iter().flatten().map(u32::to_le_bytes)),
-    })
+    });
+    if let Some(key) = key {
+        shape["key"] = json!(key);
+    }
+    shape
 }
 
 /// The edges between faces that meet at an angle.
@@ -61,7 +83,7 @@ fn sharp(mesh: &Mesh) -> Vec<[u32; 2]> {
 }
 
 /// All that the page's script draws.
-pub(super) fn json(made: &[Made], pins: &Pins<'_>) -> Json {
+pub(super) fn json(made: &[Made], pins: &Pins<'_>, held: Held<'_>) -> Json {
     let names: Vec<&str> = bodies(made).map(|b| b.body.name.as_str()).collect();
     let pins = pins.0.iter().map(|(body, f)| {
         json!({
@@ -73,13 +95,13 @@ pub(super) fn json(made: &[Made], pins: &Pins<'_>) -> Json {
     });
     let coloured = bodies(made).zip(BODY_COLOURS.iter().cycle());
     json!({
-        "bodies": each(coloured.collect(), |(b, c)| body(b, *c)),
-        "components": components(made, &names),
+        "bodies": each(coloured.collect(), |(b, c)| body(b, *c, held)),
+        "components": components(made, &names, held),
         "pins": pins.collect::<Vec<_>>(),
     })
 }
 
-fn body(made: &MadeBody, colour: [u8; 3]) -> Json {
+fn body(made: &MadeBody, colour: [u8; 3], held: Held<'_>) -> Json {
     let checked = made.checked.as_ref();
     let heat = || checked.iter().flat_map(|c| &c.heat);
     let walls = checked.and_then(|c| c.walls.as_ref());
@@ -87,7 +109,7 @@ fn body(made: &MadeBody, colour: [u8; 3]) -> Json {
     json!({
         "name": made.body.name,
         "colour": colour,
-        "shape": shape(&made.mesh),
+        "shape": shape(&made.mesh, held),
         "heat": {
             // Places as shares of the body's box, thickness as one of the cap.
             "at": packed(heat().flat_map(|w| [0, 1, 2].map(|k| {
@@ -112,7 +134,7 @@ fn spacing(made: &MadeBody) -> f64 {
 
 /// What is put into the bodies or around them; other bodies of the job are there
 /// already, and what two bodies share is shown once.
-fn components(made: &[Made], names: &[&str]) -> Vec<Json> {
+fn components(made: &[Made], names: &[&str], held: Held<'_>) -> Vec<Json> {
     let mut shown: Vec<(usize, &Component, bool)> = Vec::new();
     let mut known: Vec<(&str, (Vec3, Vec3))> = Vec::new();
     for (i, body) in bodies(made).enumerate() {
@@ -144,7 +166,7 @@ fn components(made: &[Made], names: &[&str]) -> Vec<Json> {
             "body": i,
             "shown": at_rest,
             "way": component.way.as_ref().map_or(Vec3::zeros(), Way::direction).as_slice(),
-            "shape": shape(&mesh),
+            "shape": shape(&mesh, held),
         }))
     };
     each(shown, drawn).into_iter().flatten().collect()

@@ -7,7 +7,7 @@ const startView = (first) => {
   const stage = byId("stage"), canvas = stage.querySelector("canvas");
   const gl = canvas.getContext("webgl2", { antialias: false, stencil: true });
   if (!gl || first?.bodies.length === 0) return null;
-  const { take, draw } = drawing(gl);
+  const { take, draw, holds } = drawing(gl);
   let bodies = [], components = [], pins = [], buttons = [];
   stage.classList.remove("still");
   for (const id of ["controls", "keys"]) byId(id).hidden = false;
@@ -84,31 +84,34 @@ const startView = (first) => {
   };
 
   // ---- drawing --------------------------------------------------------------
-  // Where a processor draws, what changes is drawn at half the size, and at rest with smooth
+  // Where a processor draws, what changes is drawn at half the size, and at rest in full with smooth
   // edges, which take more than twice the time.
   const names = gl.getExtension("WEBGL_debug_renderer_info");
   const slow = /swiftshader|llvmpipe|softpipe|software|basic render/i.test(gl.getParameter(names ? names.UNMASKED_RENDERER_WEBGL : gl.RENDERER));
-  const REST_MS = 200;
+  const REST_MS = 200, COARSE = 2;
   let resting = 0;
-  const colour = (name) => {
-    const text = getComputedStyle(document.documentElement).getPropertyValue(name).trim();
-    return [1, 3, 5].map((i) => parseInt(text.slice(i, i + 2), 16) / 255);
+  // What the page around gives, read when it changes: to ask for it lays the page out.
+  let room = [1, 1], paper = [1, 1, 1];
+  const surroundings = () => {
+    room = [stage.clientWidth, stage.clientHeight];
+    const text = getComputedStyle(document.documentElement).getPropertyValue("--stage").trim();
+    paper = [1, 3, 5].map((i) => parseInt(text.slice(i, i + 2), 16) / 255);
   };
   const drawAll = (smooth) => {
     asked = false;
     clearTimeout(resting);
     if (!smooth) resting = setTimeout(() => drawAll(true), REST_MS);
     stage.classList.toggle("moving", !smooth);
-    const ratio = Math.min(devicePixelRatio || 1, 2);
-    const [width, height] = [stage.clientWidth, stage.clientHeight].map((px) => Math.max(1, Math.round(px * ratio)));
+    const ratio = Math.min(devicePixelRatio || 1, 2) / (smooth ? 1 : COARSE);
+    const [width, height] = room.map((px) => Math.max(1, Math.round(px * ratio)));
     // A canvas that is given a size, even its own, gets other memory.
     if (canvas.width !== width || canvas.height !== height) [canvas.width, canvas.height] = [width, height];
     const { right, up, back } = turn(), s = scale();
     const at = AXES.map((k) => centre[k] - right[k] * eye.x - up[k] * eye.y);
     draw({
       turn: AXES.flatMap((k) => [right[k], up[k], back[k]]),
-      at, scale: s, depth: 0.2 / (size + 1), cut, pitch: HATCH_PX * ratio * 2 / (s[0] * canvas.width), shift,
-      heat: byId("heat-on").checked, edges: byId("edges-on").checked, smooth, stage: colour("--stage"),
+      at, scale: s, depth: 0.2 / (size + 1), cut, pitch: HATCH_PX * 2 / (s[0] * room[0]), shift,
+      heat: byId("heat-on").checked, edges: byId("edges-on").checked, smooth, stage: paper,
     });
     pins.forEach((pin, i) => {
       const button = buttons[i], body = bodies[pin.body], off = shift(body);
@@ -120,7 +123,7 @@ const startView = (first) => {
     });
   };
   let asked = false;
-  const redraw = () => { if (!asked) { asked = true; requestAnimationFrame(() => drawAll(!slow)); } };
+  const redraw = () => { if (!asked) { asked = true; requestAnimationFrame(() => { if (asked) drawAll(!slow); }); } };
 
   // ---- pins -----------------------------------------------------------------
   const inList = (i) => document.querySelector(`button.pin[data-pin="${i + 1}"]`);
@@ -219,8 +222,8 @@ const startView = (first) => {
   const zoom = (by) => { eye.zoom = clamp(eye.zoom * by, 0.3, 40); redraw(); };
   const move = (x, y) => {
     const s = scale();
-    eye.x += 2 * x / (s[0] * stage.clientWidth);
-    eye.y -= 2 * y / (s[1] * stage.clientHeight);
+    eye.x += 2 * x / (s[0] * room[0]);
+    eye.y -= 2 * y / (s[1] * room[1]);
     redraw();
   };
   const down = new Map();
@@ -250,8 +253,10 @@ const startView = (first) => {
     if (keys[e.key] && !e.ctrlKey && !e.metaKey && !e.altKey) { e.preventDefault(); keys[e.key](); }
   });
   canvas.addEventListener("webglcontextlost", () => stage.classList.add("still"));
-  new ResizeObserver(redraw).observe(stage);
-  matchMedia("(prefers-color-scheme: dark)").addEventListener("change", redraw);
+  const around = () => { surroundings(); redraw(); };
+  surroundings();
+  new ResizeObserver(around).observe(stage);
+  matchMedia("(prefers-color-scheme: dark)").addEventListener("change", around);
 
   // ---- scenes ---------------------------------------------------------------
   // Another scene in place of the one that is shown. `anew` looks at it from the start; else
@@ -277,7 +282,9 @@ const startView = (first) => {
     if (anew) slider.value = ((low[2] + high[2]) / 2).toFixed(1);
     scaleOfHeat();
     cutAt();
+    // At once: it is drawn while the page around it changes.
+    drawAll(!slow);
   };
   if (first) show(first, true);
-  return { show };
+  return { show, holds };
 };

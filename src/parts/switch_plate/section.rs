@@ -7,6 +7,7 @@ use super::level;
 use super::plan::Plan;
 use super::plunger::Plunger;
 use crate::measure::Vec2;
+use crate::parallel::each;
 use crate::section::{Region, Seg, snap};
 
 /// A lane shallower than this is not cut, mm: it would be a scratch.
@@ -350,13 +351,14 @@ fn merged(plan: &Plan<'_>, lanes: Vec<(f64, f64, f64)>) -> Vec<(f64, f64)> {
 /// The slabs without feathers thinner than the printer holds; none if there are
 /// no such feathers.
 pub(super) fn without_feathers(plan: &Plan<'_>, slabs: &[Slab]) -> Option<Vec<Slab>> {
-    let mut out: Option<Vec<Slab>> = None;
-    for (i, slab) in slabs.iter().enumerate() {
-        if let Some(section) = trimmed(&slab.section, plan.wall_least) {
-            out.get_or_insert_with(|| slabs.to_vec())[i].section = section;
-        }
-    }
-    out
+    let sections = each(slabs.iter().collect(), |s: &Slab| trimmed(&s.section, plan.wall_least));
+    sections.iter().any(Option::is_some).then(|| {
+        let each = slabs.iter().zip(sections);
+        let trimmed = |(slab, section): (&Slab, Option<Region>)| {
+            section.map_or_else(|| slab.clone(), |section| Slab { section, ..*slab })
+        };
+        each.map(trimmed).collect()
+    })
 }
 
 /// Largest part of the plate's volume that loose bits may have to be left out:

@@ -36,6 +36,15 @@
     try { sessionStorage.setItem("job", JSON.stringify({ job, part, pending, past: past.slice(-KEPT_UNDO) })); } catch { /* a full store loses the draft only */ }
   };
 
+  // Gives an element other children when what they show has changed: what stays need not be laid out again.
+  const filled = new WeakMap();
+  const fillWith = (there, what, children) => {
+    const key = JSON.stringify(what);
+    if (filled.get(there) === key) return;
+    filled.set(there, key);
+    there.replaceChildren(...children().filter(Boolean));
+  };
+
   const change = (asked) => {
     const field = asked.set?.field;
     // Of a field that is typed into, only what it holds last counts.
@@ -50,12 +59,15 @@
   // A cure is a step of its own to undo, even right after its field was typed into.
   const changeAll = (list) => list.forEach((value) => { [again, lastField] = [true, ""]; change({ set: value }); });
 
+  // Shapes that are drawn are not sent again.
+  const holds = () => view?.holds() ?? [];
+
   const send = async (field) => {
     sending?.abort();
     checking?.abort();
     found = null;
     const mine = sending = new AbortController(), number = ++edit, sent = pending.slice(), start = begun;
-    const body = { name: job.name || say("newJob"), text: job.text, changes: sent };
+    const body = { name: job.name || say("newJob"), text: job.text, changes: sent, holds: holds() };
     state();
     try {
       const answer = await asked("api/edit", body, {
@@ -108,7 +120,7 @@
     setTimeout(async () => {
       if (mine.signal.aborted) return;
       try {
-        const answer = await asked("api/findings", { name: job.name || say("newJob"), text: job.text }, {
+        const answer = await asked("api/findings", { name: job.name || say("newJob"), text: job.text, holds: holds() }, {
           signal: mine.signal, headers: { "bench-page": page, "bench-edit": String(number) },
         });
         if (number !== edit) return;
@@ -156,10 +168,10 @@
   const host = {
     change, rebuild, asked, failure, open, get tables() { return tables; }, get written() { return written; }, get job() { return job; },
     take: (file) => folder.takeMesh(file), kindOf: (p) => kindOf(p), focusOn: (field) => focusOn(field), dialog: (...what) => dialog(...what),
-    told: (error) => told(error), ran: (path, body) => ran(path, body), leave: () => leave(), save: () => save(), saveAs: () => saveAs(),
-    openFile: (name) => openFile(name),
+    told: (error) => told(error), ran: (path, body) => ran(path, body), leave: () => saving.leave(), save: () => saving.save(),
+    saveAs: () => saving.saveAs(), openFile: (name) => saving.openFile(name), dirty, remember, state, get pending() { return pending; },
   };
-  const form = formOf(host), folder = folderOf(host);
+  const form = formOf(host), folder = folderOf(host), saving = savingOf(host);
 
   const forms = () => {
     const next = structure(written) + part;
@@ -299,7 +311,7 @@
       : null, wrong.includes(fault) ? faultText(fault) : null);
     const part = (key, list) => list.length === 0 ? null
       : el("div", { className: key }, el("h3", {}, say(key, { n: list.length })), el("ul", {}, ...list.map(jump)));
-    byId("faults").replaceChildren(...[part("wrong", wrong), part("toMeasure", open)].filter(Boolean));
+    fillWith(byId("faults"), [wrong, open], () => [part("wrong", wrong), part("toMeasure", open)]);
   };
   // "tray: cover wall" of part[1].cover_wall.
   const place = (field) => {
@@ -310,13 +322,14 @@
 
   const short = (value, digits = 2) => Number(value.toFixed(digits)).toString();
   const showShown = (handle) => {
-    const lines = made.map((b) => el("li", {}, say("body", {
-      name: b.name, x: short(b.size[0]), y: short(b.size[1]), z: short(b.size[2]), mass: short(b.mass) })));
-    if (handle) lines.unshift(el("li", {}, say("bore", { smallest: short(handle.smallest), largest: short(handle.largest), sure: short(handle.sure) })));
+    const lines = made.map((b) => say("body", {
+      name: b.name, x: short(b.size[0]), y: short(b.size[1]), z: short(b.size[2]), mass: short(b.mass) }));
+    if (handle) lines.unshift(say("bore", { smallest: short(handle.smallest), largest: short(handle.largest), sure: short(handle.sure) }));
+    if (!scene) lines.length = 0;
     const text = scene ? say("checking") : say(anew ? "waitsForMeasures" : "lastMade");
     byId("verdict").textContent = text;
     byId("verdict").className = "quiet";
-    byId("shown").replaceChildren(...(scene ? [el("ul", { className: "bodies" }, ...lines)] : []));
+    fillWith(byId("shown"), lines, () => (lines.length === 0 ? [] : [el("ul", { className: "bodies" }, ...lines.map((line) => el("li", {}, line)))]));
     byId("stage").classList.toggle("stale", !scene);
   };
 
@@ -345,16 +358,17 @@
   };
 
   const showFindings = () => {
-    const out = byId("findings");
+    const out = byId("findings"), area = document.querySelector("#job-text textarea");
+    if (area && area !== document.activeElement) area.value = job.text;
     out.setAttribute("aria-busy", String(scene && !found));
     const seen = new Set(), minds = made.flatMap((b) => b.messages.filter((m) => m.severity !== "note"
       && !seen.has(m.text) && seen.add(m.text)).map((m) => ({ ...m, body: b.name })));
-    const mind = minds.length === 0 ? null : el("div", {}, el("h3", {}, say("toMind")), el("ul", { className: "items" },
+    const mind = () => minds.length === 0 ? null : el("div", {}, el("h3", {}, say("toMind")), el("ul", { className: "items" },
       ...minds.map((m) => el("li", { data: { kind: m.severity } }, el("p", {}, el("strong", {}, m.severity), ` ${m.body}: ${m.text}`),
         m.hint ? el("p", { className: "hint" }, m.hint) : null))));
     if (!scene || !found) {
-      out.replaceChildren(...[mind].filter(Boolean));
-      byId("outputs").replaceChildren(el("h3", {}, say("outputsTitle")), el("p", { className: "quiet" }, say("outputsAfter")), textBox());
+      fillWith(out, minds, () => [mind()]);
+      fillWith(byId("outputs"), null, () => [el("h3", {}, say("outputsTitle")), el("p", { className: "quiet" }, say("outputsAfter")), textBox()]);
       return;
     }
     const group = (key, list, open) => {
@@ -365,9 +379,9 @@
     byId("verdict").textContent = `${found.verdict}.`;
     byId("verdict").className = "verdict";
     byId("verdict").dataset.blocked = String(found.blocked);
-    out.replaceChildren(...[group("errors", of("error"), true), group("warnings", of("warning"), true), mind,
-      group("notes", of("note"), false), found.findings.length === 0 ? el("p", {}, say("nothingFound")) : null].filter(Boolean));
-    showOutputs();
+    fillWith(out, [found, minds], () => [group("errors", of("error"), true), group("warnings", of("warning"), true), mind(),
+      group("notes", of("note"), false), found.findings.length === 0 ? el("p", {}, say("nothingFound")) : null]);
+    fillWith(byId("outputs"), [found.outputs, job.name], showOutputs);
   };
 
   // ---- files ----------------------------------------------------------------------
@@ -389,11 +403,11 @@
     const rows = names.map((name) => el("p", { className: "row" }, el("span", {}, say("outputsOf", { name })),
       ...found.outputs.filter((o) => o.body === name).map((o) => button(o, o.name.slice(name.length + 1).toUpperCase()))));
     const whole = found.outputs.filter((o) => !o.body).map((o) => el("p", { className: "row" }, button(o, o.name), el("span", { className: "quiet" }, o.what)));
-    byId("outputs").replaceChildren(el("h3", {}, say("outputsTitle")), ...rows, ...whole,
-      el("p", { className: "row" }, el("button", { type: "button", id: "write-all", onclick: writeAll }, say("writeAll"))), folder.variantsBox(), textBox());
+    return [el("h3", {}, say("outputsTitle")), ...rows, ...whole,
+      el("p", { className: "row" }, el("button", { type: "button", id: "write-all", onclick: writeAll }, say("writeAll"))), folder.variantsBox(), textBox()];
   };
   const writeAll = async () => {
-    if (!await save()) return;
+    if (!await saving.save()) return;
     await ran("api/make", { name: job.name });
   };
   const textBox = () => {
@@ -405,72 +419,6 @@
         remember();
         send("");
       } }, say("textApply"))));
-  };
-
-  // ---- saving and opening ------------------------------------------------------------
-  const settled = async () => {
-    // What was typed last is in the text once the server has answered.
-    for (let i = 0; i < 100 && pending.length > 0; i++) await new Promise((done) => setTimeout(done, 50));
-  };
-  const save = async () => {
-    if (!job.name) return saveAs();
-    await settled();
-    try {
-      const text = job.text;
-      const done = await asked("api/save", { name: job.name, text, was: job.digest });
-      [job.digest, job.saved] = [done.digest, text];
-      remember();
-      state();
-      byId("state").textContent = say("saved", { n: done.version });
-      return true;
-    } catch (error) {
-      told(error);
-      return false;
-    }
-  };
-  const saveAs = () => new Promise((done) => {
-    const stem = (job.name || "job.toml").replace(/\.toml$/, "");
-    const name = el("input", { type: "text", id: "file-name", value: job.name ? `${stem}-2` : slug(written.handle?.name) || stem });
-    const problem = el("p", { className: "fault", role: "alert" });
-    const go = async () => {
-      const before = { name: job.name, digest: job.digest };
-      await settled();
-      const file = name.value.trim().replace(/\.toml$/, "") + ".toml", text = job.text;
-      try {
-        const saved = await asked("api/save", { name: file, text, was: null });
-        Object.assign(job, { name: file, digest: saved.digest, saved: text });
-        remember();
-        state();
-        byId("state").textContent = say("saved", { n: saved.version });
-        byId("dialog").close();
-        done(true);
-      } catch (error) {
-        Object.assign(job, before);
-        problem.textContent = [error.message, ...error.hints || []].join("; ");
-        name.focus();
-      }
-    };
-    dialog(say("saveAsTitle"), el("form", { method: "dialog", onsubmit: (e) => { e.preventDefault(); go(); } },
-      el("label", { for: "file-name" }, say("fileName")), name, problem,
-      el("p", { className: "row" }, el("button", { type: "submit", id: "save-now" }, say("saveNow")))));
-    name.focus();
-    byId("dialog").addEventListener("close", () => done(false), { once: true });
-  });
-  const slug = (text) => (text || "").toLowerCase().replace(/[^a-z0-9]+/g, "-").replace(/^-|-$/g, "").slice(0, 40);
-
-  const leave = () => new Promise((done) => {
-    if (!dirty() || !job.text) { done(true); return; }
-    dialog(job.name || say("newJob"), el("p", {}, say("replace")), el("p", { className: "row" },
-      el("button", { type: "button", id: "go-on", onclick: () => { done(true); byId("dialog").close(); } }, say("goOn"))));
-    byId("dialog").addEventListener("close", () => done(false), { once: true });
-  });
-  const openFile = async (name) => {
-    if (!await leave()) return;
-    try {
-      const file = await asked("api/open", { name });
-      byId("dialog").close();
-      open({ name, text: file.text, digest: file.digest, saved: file.text }, say("opened"));
-    } catch (error) { told(error); }
   };
 
   // ---- dialogs --------------------------------------------------------------------------
@@ -521,14 +469,14 @@
   addEventListener("focusout", () => measuring(null));
   byId("undo").addEventListener("click", () => swap(past, future));
   byId("redo").addEventListener("click", () => swap(future, past));
-  byId("save").addEventListener("click", save);
-  byId("save-as").addEventListener("click", saveAs);
+  byId("save").addEventListener("click", saving.save);
+  byId("save-as").addEventListener("click", saving.saveAs);
   byId("jobs").addEventListener("click", () => folder.jobsBox().catch(told));
   addEventListener("keydown", (e) => {
     if (!(e.ctrlKey || e.metaKey) || byId("dialog").open) return;
     const typing = ["INPUT", "TEXTAREA"].includes(document.activeElement?.tagName);
     const key = e.key.toLowerCase();
-    if (key === "s") { e.preventDefault(); save(); }
+    if (key === "s") { e.preventDefault(); saving.save(); }
     // Fields keep their own undo of what is being typed; the job's is for all else.
     else if (key === "z" && !typing) { e.preventDefault(); if (e.shiftKey) swap(future, past); else swap(past, future); }
   });

@@ -2,8 +2,9 @@
 
 use std::sync::Mutex;
 
-/// What `run` gives for each item, in the items' order.
-pub(super) fn each<T: Send, R: Send>(items: Vec<T>, run: impl Fn(T) -> R + Sync) -> Vec<R> {
+/// What `run` gives for each item, in the items' order, by as many threads as the
+/// machine has cores; the results do not depend on their number.
+pub fn each<T: Send, R: Send>(items: Vec<T>, run: impl Fn(T) -> R + Sync) -> Vec<R> {
     let cores = std::thread::available_parallelism().map_or(1, usize::from);
     let workers = cores.min(items.len());
     if workers <= 1 {
