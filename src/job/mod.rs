@@ -342,6 +342,7 @@ impl Job {
             chord: self.chord(),
             library: self.library(),
             cavity: part.cavity(),
+            chassis: self.chassis(),
             made: &[],
         }
     }
