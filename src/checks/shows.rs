@@ -8,7 +8,8 @@ use crate::sight::{Counts, Shown, Sightline};
 
 pub(super) const CHECK: Check = Check {
     name: "pixel_shows",
-    summary: "pixels of our own parts that show through the window, past the stone or in it",
+    summary: "pixels of our own parts that show through the window, past the stone or in it, or \
+              that the chassis covers",
     upright: false,
     run,
 };
@@ -34,7 +35,7 @@ fn run(context: &CheckContext<'_>) -> Vec<Finding> {
     let (past, through) = shown.lines.split_at(through);
     let none = Limit::own(0.0, format!("nothing of the pixel may show along {} rays", shown.rays));
     let hint = hint(sight, &shown.lines);
-    let mut out = Vec::new();
+    let mut out: Vec<Finding> = covered(sight, shown).into_iter().collect();
     if let Some((at, room)) = widest(context, past) {
         let text = format!(
             "{:.2} % of the pixel's surface shows past the stone: a wall is missing at {}, where \
@@ -63,6 +64,37 @@ fn finding(text: String, at: Vec3, percent: f64, limit: &Limit) -> Finding {
         .at(Place { point: Some(at.into()), region: Region::Body })
         .measured(percent, Unit::Percent)
         .limit(limit)
+}
+
+/// A pixel whose light the chassis takes: where that is so, nothing shows, and nothing
+/// is lit.
+fn covered(sight: &Sight, shown: &Shown) -> Option<Finding> {
+    let (chassis, covered) = (sight.chassis.as_ref()?, shown.in_chassis?.percent);
+    let dark = shown.to_stone.percent == 0.0;
+    let light = if dark {
+        "none of its light reaches the stone".to_owned()
+    } else {
+        format!("{:.1} % of its light reaches the stone", shown.to_stone.percent)
+    };
+    let at = sight.lamp.middle;
+    let name = chassis.name();
+    let text = if covered > 0.0 {
+        format!(
+            "{covered:.1} % of the pixel's surface, at {}, lie in the material of the chassis {name}: \
+             {light}",
+            point(at)
+        )
+    } else if dark {
+        format!("{light}, with the chassis {name} around it: the pixel at {} is dark", point(at))
+    } else {
+        return None;
+    };
+    let hint = format!(
+        "cut the chassis free there, or move or turn it ([chassis] shift_x, shift_y, shift_z, turn); \
+         that the pixel does not show says nothing as long as {name} covers it"
+    );
+    let free = Limit::own(0.0, "no material of the chassis on the pixel");
+    Some(finding(text, at, covered, &free).hint(hint))
 }
 
 fn hint(sight: &Sight, lines: &[Sightline]) -> String {

@@ -341,6 +341,7 @@ impl Job {
             chord: self.chord(),
             library: self.library(),
             cavity: part.cavity(),
+            chassis: self.chassis(),
             made: &[],
         }
     }

@@ -51,8 +51,11 @@ pub use sight::Sight;
 pub use spine::RingRoom;
 pub use test_piece::{PIECES, TEST_PIECES, TestPiece};
 
+use std::sync::Arc;
+
 use crate::measure::{Axis, Handle, Library, Measured, Param, Place, Reading, Unit, Values};
 use crate::solid::Solid;
+use crate::survey::Chassis;
 use crate::trade::{TradeError, Worked};
 
 /// Every kind of part that a job may ask for, in the order of lists.
@@ -127,6 +130,8 @@ pub struct PartContext<'a> {
     /// The cavity of a foreign chassis that it is made for; `handle` then has the
     /// cavity's bore, if that is narrower.
     pub cavity: Option<&'a Cavity>,
+    /// The job's foreign chassis, whether the part is made for a cavity of it or not.
+    pub chassis: Option<&'a Arc<Chassis>>,
     /// The parts of the job that it may join, in the job's order; of kinds that
     /// join others only.
     pub made: &'a [Neighbour<'a>],

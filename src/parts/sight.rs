@@ -1,8 +1,11 @@
 //! A lamp that a body hides: what is stated of it, and whether it shows.
 
+use std::sync::Arc;
+
 use crate::mesh::{ChordTolerance, Soup, Welder, tessellate};
 use crate::sight::{Counts, Hole, Lamp, Scene, Shell, Shown, Sightline, Tree, look};
 use crate::solid::Solid;
+use crate::survey::Chassis;
 
 /// A lamp that should light a stone and not be seen itself.
 #[derive(Clone, Debug)]
@@ -11,6 +14,8 @@ pub struct Sight {
     pub lamp: Lamp,
     /// Solids besides the body that nothing shines through.
     pub around: Vec<Solid>,
+    /// The chassis that it sits in, through which nothing shines either.
+    pub chassis: Option<Arc<Chassis>>,
     /// The stone.
     pub stone: Solid,
     /// The stone's refractive index.
@@ -53,6 +58,7 @@ impl Sight {
             stone: Tree::new(&meshed(&self.stone)?),
             index: self.index,
             shell: self.shell,
+            chassis: self.chassis.as_ref().map(|chassis| chassis.tree()),
         };
         Some(look(&scene, &self.lamp, self.end, counts))
     }

@@ -91,6 +91,11 @@ impl Pieces {
         self.off.iter().filter(meets).map(|(_, _, area)| area).sum()
     }
 
+    /// The same of all of them, mm2.
+    pub fn off(&self) -> f64 {
+        self.off.iter().map(|(_, _, area)| area).sum()
+    }
+
     fn push(&mut self, a: Vec2, b: Vec2) {
         let (low, high) = self.bounds.unwrap_or((a, a));
         self.bounds = Some((low.inf(&a).inf(&b), high.sup(&a).sup(&b)));

@@ -81,6 +81,10 @@ pub struct Shown {
     /// Share of that surface that shows through the stone, without a mirror
     /// image in it.
     pub through_stone: Share,
+    /// Share of that surface that lies in the chassis' material; none where there is
+    /// no chassis.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub in_chassis: Option<Share>,
     /// Share of the front's light that reaches the stone.
     pub to_stone: Share,
     /// Share of the front's light that reaches the stone's end.
@@ -106,8 +110,9 @@ pub struct Shown {
 /// Sums of one group.
 #[derive(Clone, Debug, Default)]
 struct Sums {
-    /// Points of front and sides that show: past the stone, through it.
-    points: [[f64; 2]; 2],
+    /// Points of front and sides: that show past the stone, that show through it,
+    /// that lie in the chassis.
+    points: [[f64; 2]; 3],
     /// Light of the front, in the order of [`Shown`].
     light: [f64; 7],
     lines: Vec<Sightline>,
@@ -136,6 +141,7 @@ pub fn look(scene: &Scene, lamp: &Lamp, end: (f64, f64), counts: Counts) -> Show
         rays: counts.all(),
         past_stone: surface(0),
         through_stone: surface(1),
+        in_chassis: scene.chassis.as_ref().map(|_| surface(2)),
         to_stone: light(0),
         to_end: light(1),
         light_past: light(2),
@@ -165,7 +171,8 @@ fn sums(scene: &Scene, lamp: &Lamp, end: (f64, f64), counts: Counts, group: usiz
             let place = spread(k, start);
             let (from, ahead) = if side { lamp.on_sides(place) } else { lamp.on_front(place) };
             let (ways, panes) = (shift(), shift());
-            let mut shows = [false; 2];
+            let covered = scene.chassis.as_ref().is_some_and(|chassis| chassis.holds(&from));
+            let mut shows = [false, false, covered];
             for i in 0..counts.rays_from(side) {
                 let ray = lambert(from, ahead, spread(i, ways));
                 let before = sums.lines.len();

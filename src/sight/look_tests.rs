@@ -9,10 +9,10 @@ use crate::mesh::{Soup, Welder};
 use crate::parallel::each;
 use crate::trade::light::{disc_to_disc, lambertian_share};
 
-const END: (f64, f64) = (-1.0, 1e3);
+pub(super) const END: (f64, f64) = (-1.0, 1e3);
 const OPEN: Shell = Shell::Tube { radius: 50.0, half_angle: FRAC_PI_2, window: (-50.0, 90.0) };
 
-fn soup(triangles: impl IntoIterator<Item = [Vec3; 3]>) -> Soup {
+pub(super) fn soup(triangles: impl IntoIterator<Item = [Vec3; 3]>) -> Soup {
     let mut welder = Welder::default();
     triangles.into_iter().for_each(|t| welder.push(t).expect("few triangles"));
     welder.finish()
@@ -36,7 +36,7 @@ fn disc(radius: f64, z: f64) -> Vec<[Vec3; 3]> {
 }
 
 /// The block from two corners, seen from outside.
-fn block(low: Vec3, high: Vec3) -> Vec<[Vec3; 3]> {
+pub(super) fn block(low: Vec3, high: Vec3) -> Vec<[Vec3; 3]> {
     let p = |i: usize| {
         let pick = |k: usize| if i >> k & 1 == 1 { high[k] } else { low[k] };
         Vec3::new(pick(0), pick(1), pick(2))
@@ -47,7 +47,7 @@ fn block(low: Vec3, high: Vec3) -> Vec<[Vec3; 3]> {
     quads.into_iter().flat_map(halves).collect()
 }
 
-fn lamp(half: f64) -> Lamp {
+pub(super) fn lamp(half: f64) -> Lamp {
     Lamp {
         middle: Vec3::zeros(),
         halves: [Vec3::x() * half, Vec3::y() * half],
@@ -56,12 +56,12 @@ fn lamp(half: f64) -> Lamp {
     }
 }
 
-fn scene(walls: Vec<[Vec3; 3]>, stone: Vec<[Vec3; 3]>, index: f64) -> Scene {
+pub(super) fn scene(walls: Vec<[Vec3; 3]>, stone: Vec<[Vec3; 3]>, index: f64) -> Scene {
     let (walls, stone) = (Tree::new(&soup(walls)), Tree::new(&soup(stone)));
-    Scene { walls, stone, index, shell: OPEN }
+    Scene { walls, stone, index, shell: OPEN, chassis: None }
 }
 
-fn counts() -> Counts {
+pub(super) fn counts() -> Counts {
     Counts { groups: 16, points: 16, rays: 64, lines: 4 }
 }
 

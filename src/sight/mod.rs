@@ -2,11 +2,14 @@
 //!
 //! 1. [`Tree`] finds what a ray meets, watertight at shared edges.
 //! 2. [`Scene`] follows light: walls that take all of it, a clear stone that
-//!    bends and mirrors it, a [`Shell`] around both with a window.
+//!    bends and mirrors it, a [`Shell`] around both with a window, a chassis that
+//!    stands in between.
 //! 3. [`look`] sends rays from a [`Lamp`] and says what share of it shows, and
 //!    where its light goes.
 
 mod bend;
+#[cfg(test)]
+mod chassis_tests;
 mod hole;
 mod lamp;
 mod look;

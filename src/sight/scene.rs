@@ -1,5 +1,7 @@
 //! Following light through a scene.
 
+use std::sync::Arc;
+
 use super::bend::bend;
 use super::ray::{Hit, Ray};
 use super::shell::Shell;
@@ -26,6 +28,9 @@ pub struct Scene {
     pub index: f64,
     /// What is around.
     pub shell: Shell,
+    /// A closed, outward mesh around all of it that takes all light as well, inside
+    /// the shell and beyond it; shared, for it may be large.
+    pub chassis: Option<Arc<Tree>>,
 }
 
 /// Where a ray's way ends.
@@ -119,13 +124,17 @@ impl Scene {
     /// The stone's surface that a ray in air meets, or how and where it ends.
     fn in_air(&self, ray: &Ray, near: f64) -> (Option<Hit>, End, f64) {
         let leaving = self.shell.leaving(ray);
-        let wall = self.walls.first(ray, (near, leaving.reach));
-        let until = wall.map_or(leaving.reach, |w| w.reach);
+        let wall = self.walls.first(ray, (near, leaving.reach)).map(|hit| hit.reach);
+        let until = wall.unwrap_or(leaving.reach);
+        let of_chassis = |span| Some(self.chassis.as_ref()?.first(ray, span)?.reach);
+        let wall = of_chassis((near, until)).or(wall);
+        let until = wall.unwrap_or(until);
         if let Some(hit) = self.stone.first(ray, (near, until)) {
             return (Some(hit), End::Dropped, until);
         }
         let end = match wall {
             Some(_) => End::Taken,
+            None if leaving.seen && of_chassis((until, f64::INFINITY)).is_some() => End::Taken,
             None if leaving.seen => End::Seen,
             None if !until.is_finite() || self.shell.beyond(ray.at(until).z) => End::Beyond,
             None => End::Taken,
@@ -133,11 +142,15 @@ impl Scene {
         (None, end, until)
     }
 
-    /// Whether nothing at all is between a point in air and another.
+    /// Whether nothing at all is between a point in air and another, which lies on
+    /// the shell, nor the chassis beyond that.
     pub fn clear(&self, from: Vec3, to: Vec3) -> bool {
         let way = to - from;
         let Some(along) = way.try_normalize(0.0) else { return true };
         let (ray, span) = (Ray { from, along }, (OFF, way.norm()));
-        !self.walls.any(&ray, span) && !self.stone.any(&ray, span)
+        let shaded = |chassis: &Arc<Tree>| chassis.any(&ray, (OFF, f64::INFINITY));
+        !self.walls.any(&ray, span)
+            && !self.stone.any(&ray, span)
+            && !self.chassis.as_ref().is_some_and(shaded)
     }
 }

@@ -20,6 +20,9 @@ const BINS: usize = 12;
 const DEEP: u32 = 48;
 /// Nodes that wait while one is looked at.
 const WAITING: usize = 96;
+/// A way along no axis, plane or diagonal that meshes have: a ray along it meets
+/// no edge, at which it would count two triangles for one.
+const ASKEW: [f64; 3] = [0.430_159_709, 0.752_031_873, 0.498_891_347];
 
 type Point = [f64; 3];
 
@@ -140,6 +143,19 @@ impl Tree {
             None
         });
         met
+    }
+
+    /// Whether a point lies in material of a closed mesh, outward: whether its
+    /// surfaces, all together, wind about it. One on a surface may be either.
+    pub fn holds(&self, at: &Vec3) -> bool {
+        let ray = Ray { from: *at, along: Vec3::from(ASKEW).normalize() };
+        let mut winding = 0;
+        self.visit(&ray, (0.0, f64::INFINITY), |hit| {
+            let leaves = self.normal(hit.triangle).dot(&ray.along);
+            winding += i32::from(leaves > 0.0) - i32::from(leaves < 0.0);
+            Some(f64::INFINITY)
+        });
+        winding > 0
     }
 
     /// Tells `meet` of triangles that are met, near boxes first; it answers how

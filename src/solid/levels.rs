@@ -188,6 +188,14 @@ impl<'a> Levels<'a> {
         Region::unresolved(outlines)
     }
 
+    /// All that leaning faces cover between two heights, seen along z: beside it the
+    /// section is the same at all of them, but where a level face lies between. For one
+    /// boolean with another region.
+    pub(crate) fn leaning(&self, low: f64, high: f64) -> Region {
+        let of = |part: &Stretch| self.leaned(part, low.max(part.low), high.min(part.high));
+        Region::unresolved(self.between(low, high).flat_map(of).collect())
+    }
+
     /// The pieces of the section on the way from one height to another; none if
     /// it is not made of planes and upright cylinders there, or changes its
     /// faces between.
@@ -233,6 +241,14 @@ impl<'a> Levels<'a> {
     fn covered(&self, stretch: &Stretch, low: f64, high: f64) -> Vec<Vec<Seg>> {
         let mut out = self.outlines(stretch, low);
         out.extend(self.outlines(stretch, high));
+        out.extend(self.leaned(stretch, low, high));
+        out
+    }
+
+    /// The outline of what each leaning face covers between two heights of one
+    /// stretch, counter-clockwise.
+    fn leaned(&self, stretch: &Stretch, low: f64, high: f64) -> Vec<Vec<Seg>> {
+        let mut out = Vec::new();
         for link in stretch.outlines.iter().flatten() {
             if is_upright(&self.face(link).surface) {
                 continue;

@@ -1,9 +1,12 @@
 //! A chassis that somebody else made, where it sits in the handle, to be cut
 //! wherever a part of ours comes near it.
 
+use std::sync::{Arc, OnceLock};
+
 use crate::measure::frame::direction;
 use crate::measure::{Vec2, Vec3};
 use crate::mesh::{FileUnit, ReadError, ReadMesh, Remark, Soup, piece, read_mesh};
+use crate::sight::Tree;
 
 /// Widest and longest mesh that is taken for a chassis, mm: twice the widest
 /// handle and more than the longest bore that a job may have. What is larger was
@@ -139,6 +142,7 @@ pub struct Chassis {
     bounds: (Vec3, Vec3),
     entry: Entry,
     remarks: Vec<String>,
+    tree: OnceLock<Arc<Tree>>,
 }
 
 impl Chassis {
@@ -204,7 +208,14 @@ impl Chassis {
             Vec3::new(across.x, across.y, p.z) + shift
         };
         let soup = if still { soup } else { soup.mapped(placed) };
-        Ok(Chassis { name: name.into(), bounds: soup.bounds(), soup, entry, remarks })
+        Ok(Chassis {
+            name: name.into(),
+            bounds: soup.bounds(),
+            soup,
+            entry,
+            remarks,
+            tree: OnceLock::new(),
+        })
     }
 
     /// Name of its file, as written in the job.
@@ -215,6 +226,12 @@ impl Chassis {
     /// Its triangles.
     pub fn soup(&self) -> &Soup {
         &self.soup
+    }
+
+    /// Its triangles for rays: made when first asked for, then shared by all parts
+    /// and checks.
+    pub fn tree(&self) -> Arc<Tree> {
+        self.tree.get_or_init(|| Arc::new(Tree::new(&self.soup))).clone()
     }
 
     /// Lowest and highest coordinates, mm.

@@ -7,6 +7,12 @@
 //! lie, that area changes only by what leaning surfaces cover seen along z; a
 //! step's volume is its height times the area in its middle, so half its height
 //! times what leaning triangles cover bounds the error ([`Meeting::bound`]).
+//!
+//! A way from +y is bounded below by the part's lowest line in each column of x. Where
+//! a leaning face ends that line jumps, so what is passed changes by more than any
+//! face covers. Within half a step it lies between what passes above all that the part
+//! covers there and above what it covers all the while; what the chassis has between
+//! the two is added to the bound.
 
 mod steps;
 #[cfg(test)]
@@ -59,8 +65,7 @@ pub enum Question {
 pub struct Meeting {
     /// Volume, mm3.
     pub volume: f64,
-    /// How far the volume may be off, mm3; of a way from +y into the leaning
-    /// faces of a part it is an estimate.
+    /// How far the volume may be off, mm3.
     pub bound: f64,
     /// Lower corner, mm.
     pub low: Vec3,
@@ -99,9 +104,16 @@ pub fn meeting(
         return Ok(None);
     }
     let sections = Sections::new(part, question);
-    let cover = sections.all(chassis.bounds().1.y - low.y);
-    let steps = Steps::new(part, mesh, &near, range, &cover);
-    Search { sections, near: &near, cached: None, runs: Vec::new() }.run(&steps)
+    let top = chassis.bounds().1.y;
+    let cover = sections.all(top - low.y);
+    let full = Region::rectangle(low.xy(), Vec2::new(high.x, top.max(high.y)));
+    let full = Pieces::of(full.segs());
+    let sways = |from: f64, to: f64| {
+        let middle = part.section(0.5 * (from + to));
+        sections.sway((from, to), &middle, &full)
+    };
+    let steps = Steps::new(part, mesh, &near, (range, &sways), &cover);
+    Search { sections, near: &near, cached: None, runs: Vec::new(), swayed: 0.0 }.run(&steps)
 }
 
 /// What the part covers or passes, height by height.
@@ -140,6 +152,24 @@ impl<'p, 's> Sections<'p, 's> {
                 self.part.shadow(bottom, top).swept(Vec2::new(0.0, far.max(0.0)))
             }
         }
+    }
+
+    /// How far the area of `chassis` in a way from +y may be off, mm2, between two
+    /// heights because the lowest lines of the part change there: what lies above all
+    /// that is covered between them, and not above what is covered all the while.
+    /// `section` is the part's at one of these heights.
+    fn sway(&self, (low, high): (f64, f64), section: &Region, chassis: &Pieces) -> f64 {
+        if self.question != Question::FromAbove || self.part.is_steady(low, high) {
+            return 0.0;
+        }
+        let passed = |region: &Region| {
+            let (pieces, none) = (Pieces::of(region.segs()), Pieces::default());
+            let asked = Asked { reach: Reach::FromAbove, around: false };
+            (common(&pieces, chassis, &none, asked).area, pieces.off())
+        };
+        let always = section.difference(&self.part.leaning(low, high));
+        let ((most, off), (least, less)) = (passed(&self.part.bound(low, high)), passed(&always));
+        (most - least).max(0.0) + off + less
     }
 
     /// What counts at a height, ready to be compared.
@@ -219,6 +249,9 @@ struct Search<'p, 's, 'n> {
     /// The cut of a stretch in which it does not change.
     cached: Option<(usize, Rc<Cut>)>,
     runs: Vec<Run>,
+    /// What the part's lowest lines may change of the volume between the middles of
+    /// steps, mm3.
+    swayed: f64,
 }
 
 impl Search<'_, '_, '_> {
@@ -230,6 +263,10 @@ impl Search<'_, '_, '_> {
             let z = 0.5 * (step.low + step.high);
             let chassis = Pieces::between(rising.at(z));
             let cut = self.cut(z, step)?;
+            for (low, high) in [(step.low, z), (z, step.high)] {
+                let sway = self.sections.sway((low, high), &cut.region, &chassis);
+                self.swayed += (high - low) * sway;
+            }
             let going = self.runs.last().is_some_and(|run| run.free.1 > z);
             let around = !going || number % stride == 0;
             let found = self.common_around(&cut.pieces, &chassis, &cut.own, around);
@@ -278,7 +315,7 @@ impl Search<'_, '_, '_> {
             around.join(&run.around);
             let all = out.get_or_insert_with(|| Meeting {
                 volume: 0.0,
-                bound: steps.bound(),
+                bound: steps.bound() + self.swayed,
                 low,
                 high,
                 clocking: None,

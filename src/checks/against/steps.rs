@@ -103,12 +103,13 @@ pub(super) struct Steps {
 impl Steps {
     /// Steps over a range, mm: so fine that the volume is known to within
     /// [`WANTED`], if not too many are needed. `cover` is all that counts of the
-    /// part, seen along z.
+    /// part, seen along z; `sways` says what may change between two heights besides
+    /// what leaning triangles cover, mm2.
     pub fn new(
         part: &Levels<'_>,
         mesh: &Soup,
         near: &NearChassis,
-        range: (f64, f64),
+        (range, sways): ((f64, f64), &dyn Fn(f64, f64) -> f64),
         cover: &Region,
     ) -> Steps {
         let beside = Beside::new(cover);
@@ -118,13 +119,20 @@ impl Steps {
         // Flats of the part lie at its heights.
         leaning.retain(|l| !l.is_level());
         leaning.extend(foreign.filter_map(|t| Leaning::of(t, range)));
-        let mut breaks = flats(&leaning);
-        breaks.extend(part.heights());
+        // No step reaches over a height of the part: its section may change at once.
+        let mut breaks = part.heights();
         breaks.extend([range.0, range.1]);
         breaks.retain(|z| range.0 <= *z && *z <= range.1);
         breaks.sort_by(f64::total_cmp);
-        breaks.dedup_by(|b, a| *b - *a <= LEVEL);
-        let covered = covered(&breaks, &leaning);
+        breaks.dedup();
+        let apart = |z: &f64| breaks.iter().all(|b| (b - z).abs() > LEVEL);
+        let flats: Vec<f64> = flats(&leaning).into_iter().filter(apart).collect();
+        breaks.extend(flats.into_iter().filter(|z| range.0 < *z && *z < range.1));
+        breaks.sort_by(f64::total_cmp);
+        let mut covered = covered(&breaks, &leaning);
+        for (area, ends) in covered.iter_mut().zip(breaks.windows(2)) {
+            *area += sways(ends[0], ends[1]);
+        }
         let weight = |k: usize| (covered[k] * (breaks[k + 1] - breaks[k])).sqrt();
         let all: f64 = (0..covered.len()).map(weight).sum();
         // Half a step's height times what it covers is least in all where steps
@@ -185,19 +193,20 @@ fn covered(ends: &[f64], leaning: &[Leaning]) -> Vec<f64> {
 
 /// Half of each step's height times what is covered in it: an area that changes by
 /// so much anywhere in a step is off from that in the middle for half of the step
-/// at most. A flat moves the end of a step by less than [`LEVEL`]; one in a step
-/// counts as any surface.
+/// at most. A flat makes it off from there to the nearer end of its step.
 fn bound(steps: &[Step], leaning: &[Leaning]) -> f64 {
-    let first = steps.first().map(|s| s.low);
-    let ends: Vec<f64> = first.into_iter().chain(steps.iter().map(|s| s.high)).collect();
+    let Some(first) = steps.first() else { return 0.0 };
+    let ends: Vec<f64> = [first.low].into_iter().chain(steps.iter().map(|s| s.high)).collect();
     let lean = covered(&ends, leaning);
     let half = |s: &Step| 0.5 * (s.high - s.low);
     let of_steps: f64 = steps.iter().zip(lean).map(|(s, area)| half(s) * area).sum();
     let level = leaning.iter().filter(|l| l.is_level());
     let of_flats = level.map(|l| {
-        let k = steps.partition_point(|s| s.high <= l.at[2]);
-        let inside = steps.get(k).filter(|s| s.low + LEVEL < l.at[0] && l.at[2] < s.high - LEVEL);
-        l.area * inside.map_or(LEVEL.min(l.at[2] - l.at[0]), half)
+        let (low, high) = (l.at[0], l.at[2]);
+        let next = ends.partition_point(|z| *z < high);
+        let near = ends[next.saturating_sub(1)..].iter().take(2);
+        let away = near.map(|z| (low - z).abs().max((high - z).abs()));
+        l.area * away.fold(f64::INFINITY, f64::min)
     });
     of_steps + of_flats.sum::<f64>()
 }

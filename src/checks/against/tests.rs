@@ -149,3 +149,122 @@ fn leaning_faces_stay_within_the_bound() {
     let chord = 0.01 * std::f64::consts::TAU * 5.6 * 11.0;
     near(found.volume, wanted, found.bound + chord);
 }
+
+/// A leg of 0.02 mm whose end leans, far below a body: each column that it leaves opens
+/// 13 mm of the way at once, of which blocks of the chassis fill some.
+struct Leg {
+    solid: Solid,
+    /// Where it ends along x at the foot and at the top, z = 0 and 10 mm.
+    ends: [f64; 2],
+}
+
+impl Leg {
+    fn random(rng: &mut fastrand::Rng) -> Leg {
+        let ends = [4.0 + rng.f64(), -4.0 + 2.0 * rng.f64()].map(|x| (x * 1e3).round() / 1e3);
+        let body = rect(-5.0, 5.0, 5.0, 9.0).union(&rect(-5.0, -8.0, -4.5, 9.0));
+        let [low, high] = ends.map(|x| body.union(&rect(-5.0, -8.0, x, -7.98)));
+        let mut stack = Stack::default();
+        stack.ruled(0.0, 10.0, RuledSection::between(&low, &high).expect("alike"));
+        Leg { solid: stack.solid().expect("sound"), ends }
+    }
+
+    fn end_at(&self, z: f64) -> f64 {
+        self.ends[0] + (self.ends[1] - self.ends[0]) * (z / 10.0)
+    }
+}
+
+/// Bars of the chassis along z between leg and body, at odd places of x.
+fn bars(rng: &mut fastrand::Rng) -> Vec<(f64, f64)> {
+    let mut from = -4.4;
+    let mut out = Vec::new();
+    loop {
+        from += 0.1 + 0.5 * rng.f64();
+        let to = from + 0.1 + 0.4 * rng.f64();
+        if to > 4.9 {
+            return out;
+        }
+        out.push([from, to].map(|x| (x * 1e3).round() / 1e3).into());
+        from = to;
+    }
+}
+
+/// The bound of a way from +y holds where lowest lines jump, not only where faces lie.
+#[test]
+fn the_bound_of_a_way_from_above_holds_where_a_legs_end_leans() {
+    let mut rng = fastrand::Rng::with_seed(57);
+    let mut met = 0;
+    for _ in 0..12 {
+        let (leg, bars) = (Leg::random(&mut rng), bars(&mut rng));
+        let Some(section) =
+            bars.iter().map(|b| rect(b.0, -5.0, b.1, 3.0)).reduce(|a, b| a.union(&b))
+        else {
+            continue;
+        };
+        // A plate beyond the part's end keeps them in one piece.
+        let foot = rect(-6.0, -6.0, 6.0, 4.0);
+        let other = chassis(meshed(&stack(&[(-3.0, -1.0, foot), (-1.0, 12.0, section)])));
+        let Some(found) = ask(&leg.solid, &other, Question::FromAbove) else { continue };
+        // Bars count as far as the leg reaches below them: straight lines over z.
+        let count = 20_000;
+        let step = 10.0 / f64::from(count);
+        let covered = |z: f64| -> f64 {
+            let end = leg.end_at(z);
+            bars.iter().map(|b| (end.min(b.1) - b.0).max(0.0) * 8.0).sum()
+        };
+        let exact: f64 = (0..count).map(|k| step * covered(step * (f64::from(k) + 0.5))).sum();
+        let off = (found.volume - exact).abs();
+        assert!(off <= found.bound + 1e-4, "{} of {exact} to within {}", found.volume, found.bound);
+        assert!(found.bound < 0.02 * exact + 1.0, "{found:?}");
+        met += 1;
+    }
+    assert!(met > 6, "{met}");
+}
+
+/// Random parts with leaning faces and legs, among leaning blocks: a way cut four
+/// hundred times is as it is said to be.
+#[test]
+fn ways_from_above_are_known_to_within_their_bound() {
+    let mut rng = fastrand::Rng::with_seed(58);
+    let mut met = 0;
+    for _ in 0..30 {
+        let mut side = |from: f64, to: f64| ((from + (to - from) * rng.f64()) * 1e3).round() / 1e3;
+        let mut slab = |y: (f64, f64)| {
+            let section = |x: [f64; 2], deep: f64| rect(x[0], y.0 + deep, x[1], y.1 + deep);
+            let low = section([side(-6.0, -1.0), side(1.0, 6.0)], side(-0.9, 0.9));
+            let high = section([side(-6.0, -1.0), side(1.0, 6.0)], side(-0.9, 0.9));
+            (low, high)
+        };
+        let ruled = |low: &Region, high: &Region| RuledSection::between(low, high).ok();
+        let (leg, body) = (slab((-8.0, -6.0)), slab((2.0, 6.0)));
+        let post = rect(-0.5, -7.0, 0.5, 4.0);
+        let join = |leg: &Region, body: &Region| leg.union(body).union(&post);
+        let Some(part) = ruled(&join(&leg.0, &body.0), &join(&leg.1, &body.1)) else { continue };
+        let (block, wide) = (slab((-4.0, 0.0)), slab((7.0, 9.0)));
+        let both = [(&block.0, &wide.0), (&block.1, &wide.1)].map(|(a, b)| a.union(b));
+        let Some(blocks) = ruled(&both[0], &both[1]) else { continue };
+        let (mut own, mut others) = (Stack::default(), Stack::default());
+        own.ruled(0.0, 8.0, part);
+        others.prism(-3.0, -1.0, &rect(-9.0, -9.0, 9.0, 12.0)).ruled(-1.0, 9.0, blocks);
+        let (Ok(own), Ok(others)) = (own.solid(), others.solid()) else { continue };
+        let other = chassis(meshed(&others));
+        let Some(found) = ask(&own, &other, Question::FromAbove) else { continue };
+        let levels = Levels::new(&own).expect("upright and lying faces only");
+        let sections = Sections::new(&levels, Question::FromAbove);
+        let high = Vec3::new(9.0, f64::INFINITY, 8.0);
+        let near = other.near(Vec3::new(-9.0, -9.0, 0.0), high);
+        let count = 400;
+        let step = 8.0 / f64::from(count);
+        let asked = Asked { reach: Reach::FromAbove, around: false };
+        let area = |k: i32| {
+            let z = step * (f64::from(k) + 0.5);
+            let cut = sections.cut(z).expect("defined");
+            common(&cut.pieces, &Pieces::between(near.at(z)), &cut.own, asked).area
+        };
+        let fine: f64 = (0..count).map(|k| step * area(k)).sum();
+        let off = (found.volume - fine).abs();
+        assert!(off <= found.bound + 1e-3, "{} of {fine} to within {}", found.volume, found.bound);
+        assert!(found.bound < 0.2 * fine + 5.0, "{found:?}");
+        met += 1;
+    }
+    assert!(met > 5, "{met}");
+}

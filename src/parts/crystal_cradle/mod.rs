@@ -3,6 +3,8 @@
 
 mod body;
 mod cap;
+#[cfg(test)]
+mod chassis_tests;
 mod components;
 mod held;
 mod hints;

@@ -36,6 +36,7 @@ impl Plan<'_> {
         Some(Sight {
             lamp: self.lamp(),
             around: [pixel].into_iter().chain(capping.cloned()).collect(),
+            chassis: context.chassis.cloned(),
             stone,
             index: self.values.maybe_number("stone_index").unwrap_or(QUARTZ),
             end: self.lit_end(),

@@ -43,6 +43,7 @@ fn with_plan<T>(job: &Job, check: impl FnOnce(&Plan<'_>) -> T) -> T {
         chord: job.chord(),
         library: job.library(),
         cavity: None,
+        chassis: None,
         made: &[],
     };
     check(&Plan::new(&context, part.values(), Veil::default(), 0).unwrap_or_else(|e| panic!("{e}")))
@@ -362,13 +363,13 @@ fn random_jobs_over_the_whole_range() {
 }
 
 /// A stone with a point towards the pixel, which throws its light aside.
-fn pointed(extra: &str) -> String {
+pub(super) fn pointed(extra: &str) -> String {
     let sections = ["at = 0\nwidth = 16\nheight = 15", "at = 20\nwidth = 18\nheight = 17"];
     let tips = "[part.tip_high]\nlength = 14\n[part.tip_low]\nlength = 8\n";
     head(36.0, "fdm-medium") + "pixel = \"round-10\"\n" + extra + &stations(&sections) + tips
 }
 
-fn computed(body: &Body, key: &str) -> f64 {
+pub(super) fn computed(body: &Body, key: &str) -> f64 {
     body.computed.iter().find(|c| c.key == key).expect("a row").value
 }
 
@@ -378,8 +379,12 @@ fn showing(text: &str) -> Vec<Finding> {
 
 /// What a check finds of the job's first body.
 fn found(name: &str, text: &str) -> Vec<Finding> {
-    let job = job(text);
-    let made = make(&job).expect("can be made").remove(0).bodies.remove(0);
+    found_in(name, &job(text))
+}
+
+/// The same of a job that was read.
+pub(super) fn found_in(name: &str, job: &Job) -> Vec<Finding> {
+    let made = make(job).expect("can be made").remove(0).bodies.remove(0);
     let analysis = Analysis::new(Soup::from(&made.mesh));
     let context = CheckContext {
         printer: job.print().component("printer"),

@@ -1,6 +1,6 @@
 //! A light bore through which the pixel does not show.
 
-use super::super::{Body, Message, PartContext, Refusal, Severity};
+use super::super::{Body, Message, PartContext, Refusal, Severity, Sight};
 use crate::measure::{Origin, Values};
 use crate::mesh::{ChordTolerance, Soup, tessellate};
 use crate::section::snap;
@@ -44,9 +44,12 @@ pub(super) fn hidden(
         return bodies;
     }
     let Some(before) = shown(context, &bodies) else { return bodies };
+    if before.lines.is_empty() {
+        return hidden_by_chassis(context, bodies, &before);
+    }
     // What shows beside the bore no other bore hides.
     let sight = bodies[0].declared.sight.as_ref();
-    if before.lines.is_empty() || sight.is_none_or(|s| s.hole.stops_all(&before.lines).is_none()) {
+    if sight.is_none_or(|s| s.hole.stops_all(&before.lines).is_none()) {
         return bodies;
     }
     if let Some(hidden) = narrower(context, &bodies, &before, None, &make) {
@@ -90,10 +93,38 @@ fn narrower(
 }
 
 fn shown(context: &PartContext<'_>, bodies: &[Body]) -> Option<Shown> {
-    let body = &bodies[0];
+    seen(context, &bodies[0], bodies[0].declared.sight.as_ref()?)
+}
+
+fn seen(context: &PartContext<'_>, body: &Body, sight: &Sight) -> Option<Shown> {
     let tolerance = ChordTolerance { chord: context.chord, ..ChordTolerance::default() };
     let mesh = tessellate(&body.solid, &tolerance).ok()?;
-    body.declared.sight.as_ref()?.see(&Soup::from(&mesh), Counts::default())
+    sight.see(&Soup::from(&mesh), Counts::default())
+}
+
+/// The same bodies; where nothing of the pixel shows because of the chassis alone, it
+/// is said, with what that costs in light.
+fn hidden_by_chassis(context: &PartContext<'_>, mut bodies: Vec<Body>, with: &Shown) -> Vec<Body> {
+    let told = |sight: &Sight| {
+        let name = sight.chassis.as_ref()?.name();
+        let without = seen(context, &bodies[0], &Sight { chassis: None, ..sight.clone() })?;
+        let shows = without.past_stone.percent.max(without.through_stone.percent);
+        let text = format!(
+            "the chassis {name} hides the pixel: without it {shows:.2} % of its surface would show. \
+             {:.1} % of its light reaches the stone, without the chassis {:.1} %",
+            with.to_stone.percent, without.to_stone.percent
+        );
+        (!without.lines.is_empty()).then_some(text)
+    };
+    if let Some(text) = bodies[0].declared.sight.as_ref().and_then(told) {
+        let hint = "for another chassis, make the cradle anew";
+        bodies[0].messages.push(Message {
+            severity: Severity::Note,
+            text,
+            hint: Some(hint.into()),
+        });
+    }
+    bodies
 }
 
 fn told(hidden: Hidden, before: &Shown, values: &Values) -> Vec<Body> {

@@ -7,6 +7,7 @@
 //! wider further out; walls become thicker, none thinner. So no kind of part needs
 //! code for it.
 
+mod gauge;
 mod keep_out;
 mod spans;
 mod stretch;
@@ -24,6 +25,7 @@ use crate::measure::{Unit, Vec2};
 use crate::section::{Region, Seg};
 use crate::solid::{CrossBore, Drawn, Solid};
 use crate::survey::ClearOutline;
+use gauge::widest;
 use keep_out::KeepOut;
 use spans::{Spans, is_outer};
 
@@ -237,9 +239,15 @@ fn tell(body: &mut Body, solid: &Solid, outline: &ClearOutline, lacks: f64) {
     let (width, depth) = outline.size();
     let added = solid.properties().volume - body.solid.properties().volume;
     let mm = |key: &str, what: &str, value| Computed::new(key, what, value, Unit::Mm);
+    // Where no caliper gets at it, it is that of all of the body.
+    let over = |key: &str, what: &str, along: Vec2, all: f64| {
+        let read = widest(solid, along);
+        let caliper = read.map(|(_, caliper)| caliper);
+        Computed { caliper, ..mm(key, what, read.map_or(all, |(width, _)| width)) }
+    };
     body.computed.extend([
-        mm("filled_width", "width as filled out, along x", high.x - low.x),
-        mm("filled_depth", "depth as filled out, along y", high.y - low.y),
+        over("filled_width", "width as filled out, along x", Vec2::x(), high.x - low.x),
+        over("filled_depth", "depth as filled out, along y", Vec2::y(), high.y - low.y),
         mm("cavity_width", "width of the clear outline, along x", width),
         mm("cavity_depth", "depth of the clear outline, along y", depth),
         mm(

@@ -3,8 +3,8 @@
 use super::spans::outer;
 use super::*;
 use crate::export::stl;
-use crate::job::{Job, make};
-use crate::measure::{Library, Source};
+use crate::job::{Job, after_print_file, make, sizes as drawn_sizes};
+use crate::measure::{Library, Source, Vec3};
 use crate::mesh::{ChordTolerance, Soup, tessellate};
 use crate::parts::PART_KINDS;
 use crate::parts::trying::{CHORDS, sound, value};
@@ -193,4 +193,43 @@ fn a_part_that_lies_is_not_filled_below_its_bed() {
         vertices.fold(f64::INFINITY, f64::min)
     };
     assert!(low(&bodies[0]) >= low(&rounds[0]) - 1e-9);
+}
+
+/// What the report says of a filled body is what its drawing measures on the solid, and
+/// what the sheet for a test print asks for; it is the cavity less its fit, wherever the
+/// walls are straight.
+#[test]
+fn a_caliper_reads_how_large_a_filled_body_is() {
+    for (name, hollow) in hollows() {
+        let rod = rod(&hollow);
+        for part in [CRADLE, TRAY, PLATE, KILL] {
+            let told = format!("{name}: {part}");
+            let text = text(part, "cavity");
+            let source = Source::new("job.toml", text.clone()).expect("UTF-8");
+            let bytes = |_: &str| Ok(rod.clone());
+            let job = Job::read_beside(&source, Library::shipped(), PART_KINDS, &bytes);
+            let job = job.unwrap_or_else(|faults| panic!("{faults}\n{text}"));
+            let made = make(&job).unwrap_or_else(|error| panic!("{error}\n{text}"));
+            let body = &made[0].bodies[0];
+            let sizes = drawn_sizes(body, &body.mesh, Vec3::y());
+            let asked = after_print_file(&job, &made);
+            for (key, along) in [("filled_width", Vec3::x()), ("filled_depth", Vec3::y())] {
+                let said = value(&body.body, key);
+                let size = sizes.iter().find(|size| size.key == key);
+                let size = size.unwrap_or_else(|| panic!("{told}: {key} = {said} is not drawn"));
+                assert!((size.value - said).abs() < 2e-3 && !size.open, "{told}: {size:?}");
+                assert!((size.along - along).norm() < 1e-9, "{told}: {size:?}");
+                let (low, high) = body.bounds;
+                assert!(said <= (high - low).dot(&along) + 1e-9, "{told}: {key}");
+                assert!(asked.contains(&format!("key = \"{key}\"")), "{told}: {key}\n{asked}");
+            }
+            // The trough's walls are 25 mm apart.
+            if name == "trough" && part != PLATE {
+                let (was, clear) = (value(&body.body, "outside"), value(&body.body, "bore_sure"));
+                let wanted = 25.0 - (clear - was);
+                let said = value(&body.body, "filled_width");
+                assert!((said - wanted).abs() < 0.12 && said < wanted + 1e-6, "{told}: {said}");
+            }
+        }
+    }
 }
