@@ -180,6 +180,20 @@ fn holes_from_outside_come_through() {
     }
 }
 
+/// A witness line would be a slit as deep as what is added; those in the faces stay.
+#[test]
+fn a_witness_line_is_no_slit() {
+    let rod = rod(&hollows()[0].1);
+    let keys = |outline: &str| -> Vec<String> {
+        let (bodies, _) = made(&rod, &text(SEAT, outline));
+        bodies[0].computed.iter().map(|row| row.key.to_string()).collect()
+    };
+    let has = |keys: &[String], key: &str| keys.iter().any(|k| k == key);
+    let (filled, round) = (keys("cavity"), keys("round"));
+    assert!(has(&round, "line1_from") && has(&round, "mark_from"));
+    assert!(!has(&filled, "line1_from") && has(&filled, "mark_from"));
+}
+
 #[test]
 fn a_part_that_lies_is_not_filled_below_its_bed() {
     let (_, hollow) = &hollows()[1];

@@ -19,9 +19,10 @@ pub(super) struct Shape {
 }
 
 /// Heights of the witness lines along the outside: from the lines in the end
-/// faces to a wall before the seat. None where less than a line's width is left.
+/// faces to a wall before the seat. None where less than a line's width is left, and
+/// on an outside that is filled out.
 fn lines(asked: &Asked, seat: &Seat) -> Vec<(f64, f64)> {
-    if asked.mark <= 0.0 {
+    if asked.mark <= 0.0 || asked.filled {
         return Vec::new();
     }
     let reach = seat.half_height + asked.wall;

@@ -79,6 +79,8 @@ pub(super) struct Asked {
     pub from_z: Option<f64>,
     pub core: f64,
     pub mark: f64,
+    /// Whether its outside is filled out, where a line along it would be a slit.
+    pub filled: bool,
     pub ends: Ends,
     pub handle: f64,
     pub wall: f64,
@@ -113,6 +115,7 @@ impl Asked {
             from_z: values.maybe_number("from_z"),
             core: values.number("core"),
             mark: values.number("mark_depth"),
+            filled: context.cavity.is_some_and(|cavity| cavity.outline.is_some()),
             ends: Ends::new(values),
             handle: context.handle.length(),
             wall: printer.number("wall_supported"),
