@@ -441,7 +441,9 @@
     dialog(say("working"), el("p", { role: "status" }, say("working")));
     try {
       const done = await asked(path, body);
-      dialog(say(done.exit === 0 ? "ranTitle" : "notRanTitle"), el("pre", {}, done.out + (done.err ? `\n${done.err}` : "")));
+      // 3: not all of it, or with errors that the checks found.
+      const title = { 0: "ranTitle", 3: "ranWithErrorsTitle" }[done.exit] ?? "notRanTitle";
+      dialog(say(title), el("pre", {}, done.out + (done.err ? `\n${done.err}` : "")));
     } catch (error) { told(error); }
   };
 

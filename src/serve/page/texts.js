@@ -102,6 +102,7 @@ const TEXTS = {
   working: "Working ...",
   ranTitle: "Done",
   notRanTitle: "Not done",
+  ranWithErrorsTitle: "Read this first",
 };
 
 // The text of a key, with its values put in.
