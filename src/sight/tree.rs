@@ -75,8 +75,8 @@ impl Tree {
     /// The tree over all triangles; those without area are never met.
     pub fn new(soup: &Soup) -> Tree {
         let n = soup.triangles().len();
-        let corners: Vec<[Point; 3]> = (0..n).map(|i| soup.corners(i).map(Into::into)).collect();
-        let boxes: Vec<Bounds> = corners.iter().map(around).collect();
+        let corners = |i: usize| -> [Point; 3] { soup.corners(i).map(Into::into) };
+        let boxes: Vec<Bounds> = (0..n).map(|i| around(&corners(i))).collect();
         let mut ids: Vec<u32> = (0..n as u32).collect();
         let mut nodes: Vec<Node> = Vec::with_capacity(n.max(1));
         // Ranges still to be built: start, end, depth, and the inner node that
@@ -101,13 +101,15 @@ impl Tree {
             todo.push((middle, end, depth + 1, Some(here)));
             todo.push((start, middle, depth + 1, None));
         }
+        // Millions of triangles: what is no longer wanted makes room.
+        drop(boxes);
         let normal = |i: usize| {
             let [a, b, c] = soup.corners(i);
             (b - a).cross(&(c - a)).try_normalize(0.0).unwrap_or_else(Vec3::zeros)
         };
         Tree {
             nodes,
-            corners: ids.iter().map(|&i| corners[i as usize]).collect(),
+            corners: ids.iter().map(|&i| corners(i as usize)).collect(),
             normals: (0..n).map(normal).collect(),
             ids,
         }

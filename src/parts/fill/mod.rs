@@ -20,7 +20,7 @@ use std::cell::RefCell;
 use super::around::{BORE, drawn};
 use super::fit::OUTSIDE;
 use super::trim::{pieces, trimmed};
-use super::{Body, Cavity, Computed, Message, PartContext, Severity};
+use super::{Body, Cavity, Computed, Message, PartContext, Severity, Undrawn};
 use crate::measure::{Unit, Vec2};
 use crate::section::{Region, Seg};
 use crate::solid::{CrossBore, Drawn, Solid};
@@ -215,14 +215,27 @@ fn round(radius: f64) -> Region {
     Region::from_outlines(&[outline]).unwrap_or_default()
 }
 
-/// The bore that a body is in is the outline now, less a coat of paint.
+/// The bore that a body is in is the outline now, less a coat of paint. Posts that stand
+/// free in it are left to the chassis itself. One that cannot be drawn is said, and is
+/// beyond everything, for the round one would be in the way of what was filled out.
 fn widen_bore(body: &mut Body, outline: &ClearOutline, coat: f64) {
-    for component in body.declared.components.iter_mut().filter(|c| c.name == BORE) {
+    let inside = outline.region.offset(-coat);
+    let reach = inside.bounds().map_or(0.0, |(a, b)| a.norm().max(b.norm()));
+    let declared = &mut body.declared;
+    for component in declared.components.iter_mut().filter(|c| c.name == BORE) {
         let (low, high) = component.solid.bounds();
-        let inside = outline.region.offset(-coat);
-        let reach = inside.bounds().map_or(0.0, |(a, b)| a.norm().max(b.norm()));
-        let outside = Region::disc(Vec2::zeros(), (0.5 * (high.x - low.x)).max(reach + AROUND));
-        if let Ok(solid) = drawn(&[(low.z, high.z, outside.difference(&inside))]) {
+        let ring = |inside: &Region| {
+            let outside = Region::disc(Vec2::zeros(), (0.5 * (high.x - low.x)).max(reach + AROUND));
+            let width = |bit: &Region| bit.bounds().map_or(0.0, |(a, b)| b.x - a.x);
+            let bits = pieces(&outside.difference(inside));
+            let around = bits.into_iter().max_by(|p, q| width(p).total_cmp(&width(q)));
+            drawn(&[(low.z, high.z, around.unwrap_or_default())])
+        };
+        let solid = ring(&inside).or_else(|reason| {
+            declared.undrawn.push(Undrawn { name: BORE.to_owned(), reason });
+            ring(&Region::disc(Vec2::zeros(), reach))
+        });
+        if let Ok(solid) = solid {
             component.solid = solid;
         }
     }

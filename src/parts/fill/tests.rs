@@ -247,3 +247,27 @@ fn a_caliper_reads_how_large_a_filled_body_is() {
         }
     }
 }
+
+/// A post in the cavity is a second piece of what is around the outline: the bore for the
+/// checks is drawn without it, and does not stay round.
+#[test]
+fn the_bore_of_a_cavity_with_a_post_is_as_wide_as_its_outline() {
+    let flat = rect((-16.0, 16.0), (-11.5, 11.5)).intersection(&disc(16.5));
+    let post = Region::disc(Vec2::new(14.0, 0.0), 0.8);
+    let hollow = flat.difference(&post);
+    let (bodies, cavity) = made(&drilled(&hollow, &hollow), &text(CRADLE, "cavity"));
+    let outline = &cavity.outline.as_ref().expect("wider than round").region;
+    assert_eq!(outline.loops().len(), 2, "it goes around the post");
+    assert!(value(&bodies[0], "filled_volume") > 10.0);
+    let bore = bodies[0].declared.components.iter().find(|c| c.name == BORE).expect("it has one");
+    let own = Levels::new(&bodies[0].solid).expect("upright");
+    let around = Levels::new(&bore.solid).expect("upright");
+    for z in middles(&own) {
+        let common = around.section(z).intersection(&own.section(z));
+        assert!(common.area() < 1e-6, "{} mm2 at {z}", common.area());
+    }
+    // Beside the post it is as near as before.
+    let wall = around.section(40.0);
+    assert!(wall.contains(Vec2::new(0.0, -11.6)) && !wall.contains(Vec2::new(15.4, 2.0)));
+    assert!(bodies[0].declared.undrawn.iter().all(|u| u.name != BORE));
+}
