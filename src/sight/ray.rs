@@ -90,21 +90,21 @@ impl Sheared {
     /// Graphics Techniques 2 (2013) 12-27: the way out is moved on by its
     /// rounding, so that no box is missed that holds a hit.
     #[inline]
-    pub fn span(&self, ends: &[[f64; 3]; 2]) -> (f64, f64) {
+    pub fn span(&self, [low, high]: &[[f64; 3]; 2]) -> (f64, f64) {
         /// Two units more than three roundings.
         const ROUNDING: f64 = 1.0 + 8.0 * f64::EPSILON;
         let (mut enter, mut leave) = (f64::NEG_INFINITY, f64::INFINITY);
         for i in 0..3 {
             if self.level[i] {
                 // Level with the slab all the way, its faces included.
-                if self.from[i] < ends[0][i] || self.from[i] > ends[1][i] {
+                if self.from[i] < low[i] || self.from[i] > high[i] {
                     return (f64::INFINITY, f64::NEG_INFINITY);
                 }
                 continue;
             }
-            let back = self.back[i];
-            let a = (ends[usize::from(back)][i] - self.from[i]) * self.inverse[i];
-            let b = (ends[usize::from(!back)][i] - self.from[i]) * self.inverse[i];
+            let (first, last) = if self.back[i] { (high, low) } else { (low, high) };
+            let a = (first[i] - self.from[i]) * self.inverse[i];
+            let b = (last[i] - self.from[i]) * self.inverse[i];
             enter = if a > enter { a } else { enter };
             leave = if b < leave { b } else { leave };
         }
