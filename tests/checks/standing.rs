@@ -56,6 +56,18 @@ fn columns_are_narrow_both_ways_and_stand_alone() {
     assert_columns(&slabs(&[(0.0, 120.0, disc(0.0, 6.0))]), &[]);
 }
 
+/// Its width is the mean over its height, its place between its foot and its top.
+#[test]
+fn a_column_that_becomes_wider_goes_on() {
+    let disc = |x: f64, r: f64| Region::disc(v2(x, 0.0), r);
+    let grows =
+        slabs(&[(0.0, 3.0, plate()), (3.0, 23.0, disc(0.0, 1.0)), (23.0, 63.0, disc(0.6, 1.8))]);
+    assert_columns(&grows, &[((2.0 * 20.0 + 3.6 * 40.0) / 60.0, 60.0)]);
+    let found = only(findings_on(&grows, "fdm-thin"), "column");
+    let at = Vec3::from(found[0].place.point.expect("a place"));
+    assert!((at - Vec3::new(0.3, 0.0, 33.0)).amax() < 0.2, "{at:?}");
+}
+
 #[test]
 fn walls_rails_and_shells_are_no_columns() {
     let wall = slabs(&[(0.0, 3.0, plate()), (3.0, 43.0, rect(-10.0, -0.5, 10.0, 0.5))]);
