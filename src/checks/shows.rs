@@ -78,14 +78,17 @@ fn covered(sight: &Sight, shown: &Shown) -> Option<Finding> {
     };
     let at = sight.lamp.middle;
     let name = chassis.name();
-    let text = if covered > 0.0 {
-        format!(
-            "{covered:.1} % of the pixel's surface, at {}, lie in the material of the chassis {name}: \
-             {light}",
+    let (text, measured, limit) = if covered > 0.0 {
+        let text = format!(
+            "{covered:.1} % of the pixel's surface, at {}, lies in the material of the chassis \
+             {name}: {light}",
             point(at)
-        )
+        );
+        (text, covered, "no material of the chassis on the pixel")
     } else if dark {
-        format!("{light}, with the chassis {name} around it: the pixel at {} is dark", point(at))
+        let around = format!("with the chassis {name} around it");
+        let text = format!("{light}, {around}: the pixel at {} is dark", point(at));
+        (text, shown.to_stone.percent, "more than this of the light reaches the stone")
     } else {
         return None;
     };
@@ -93,8 +96,7 @@ fn covered(sight: &Sight, shown: &Shown) -> Option<Finding> {
         "cut the chassis free there, or move or turn it ([chassis] shift_x, shift_y, shift_z, turn); \
          that the pixel does not show says nothing as long as {name} covers it"
     );
-    let free = Limit::own(0.0, "no material of the chassis on the pixel");
-    Some(finding(text, at, covered, &free).hint(hint))
+    Some(finding(text, at, measured, &Limit::own(0.0, limit)).hint(hint))
 }
 
 fn hint(sight: &Sight, lines: &[Sightline]) -> String {

@@ -353,11 +353,10 @@ fn merged(plan: &Plan<'_>, lanes: Vec<(f64, f64, f64)>) -> Vec<(f64, f64)> {
 pub(super) fn without_feathers(plan: &Plan<'_>, slabs: &[Slab]) -> Option<Vec<Slab>> {
     let sections = each(slabs.iter().collect(), |s: &Slab| trimmed(&s.section, plan.wall_least));
     sections.iter().any(Option::is_some).then(|| {
-        let each = slabs.iter().zip(sections);
-        let trimmed = |(slab, section): (&Slab, Option<Region>)| {
+        let with = |(slab, section): (&Slab, Option<Region>)| {
             section.map_or_else(|| slab.clone(), |section| Slab { section, ..*slab })
         };
-        each.map(trimmed).collect()
+        slabs.iter().zip(sections).map(with).collect()
     })
 }
 

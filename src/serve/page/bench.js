@@ -311,7 +311,7 @@
       : null, wrong.includes(fault) ? faultText(fault) : null);
     const part = (key, list) => list.length === 0 ? null
       : el("div", { className: key }, el("h3", {}, say(key, { n: list.length })), el("ul", {}, ...list.map(jump)));
-    fillWith(byId("faults"), [wrong, open], () => [part("wrong", wrong), part("toMeasure", open)]);
+    fillWith(byId("faults"), [wrong, open, faults.map((fault) => place(fault.field))], () => [part("wrong", wrong), part("toMeasure", open)]);
   };
   // "tray: cover wall" of part[1].cover_wall.
   const place = (field) => {
@@ -379,7 +379,7 @@
     byId("verdict").textContent = `${found.verdict}.`;
     byId("verdict").className = "verdict";
     byId("verdict").dataset.blocked = String(found.blocked);
-    fillWith(out, [found, minds], () => [group("errors", of("error"), true), group("warnings", of("warning"), true), mind(),
+    fillWith(out, [found.findings, minds], () => [group("errors", of("error"), true), group("warnings", of("warning"), true), mind(),
       group("notes", of("note"), false), found.findings.length === 0 ? el("p", {}, say("nothingFound")) : null]);
     fillWith(byId("outputs"), [found.outputs, job.name], showOutputs);
   };
