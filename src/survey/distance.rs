@@ -40,8 +40,14 @@ impl Distances {
             }
         }
         let mut envelope = Envelope::new(columns);
-        for row in 0..rows {
-            envelope.along(&mut squared[row * columns..(row + 1) * columns]);
+        for line in squared.chunks_mut(columns) {
+            // Nothing beyond a cell that is not free is nearer than it.
+            let mut end = 0;
+            while let Some(first) = line[end..].iter().position(|&d| d > 0.0) {
+                let first = end + first;
+                end = line[first..].iter().position(|&d| d == 0.0).map_or(columns, |n| first + n);
+                envelope.along(&mut line[first.saturating_sub(1)..columns.min(end + 1)]);
+            }
         }
         Distances { columns, squared }
     }
@@ -79,7 +85,7 @@ impl Envelope {
         for (v, l) in self.value.iter_mut().zip(line.iter()) {
             *v = f64::from(*l);
         }
-        let f = &self.value;
+        let f = &self.value[..line.len()];
         let mut k = 0;
         self.vertex[0] = 0;
         self.start[0] = f64::NEG_INFINITY;

@@ -28,6 +28,7 @@ pub use outline::ClearOutline;
 
 use crate::measure::{Vec2, Vec3};
 use crate::mesh::{Run, SlicePlan, Soup, slice};
+use crate::parallel;
 use cavity::{Slab, Tracer};
 use inscribed::Room;
 use shadow::{Cells, Grid, Slabs, cover, covered};
@@ -243,31 +244,28 @@ pub fn survey(given: &Soup, plan: &SurveyPlan) -> Result<Survey, SurveyError> {
             reach[k] = reach[k].max((p - around.centre).norm());
         }
     });
-    let traces = traced(soup, &slabs, &grid, covering, &reach, around.centre, plan.least)?;
-    let cavities = traces
-        .into_iter()
-        .map(|trace| {
-            let last = trace.first + trace.sections.len() - 1;
-            let (from, to) = (slabs.span(trace.first).0, slabs.span(last).1);
-            let narrow = reach[trace.first..=last].iter().copied().fold(f64::INFINITY, f64::min);
-            let room = Room {
-                soup,
-                grid: &grid,
-                free: &trace.common,
-                inside: slabs.inside(trace.first, last),
-                length: to - from,
-                envelope: (around.centre, narrow),
-            };
-            let largest = room.largest();
-            Cavity {
-                from,
-                to,
-                cylinder: largest.map(|l| l.0),
-                fitting_box: largest.map(|l| l.1),
-                sections: trace.sections,
-            }
-        })
-        .collect();
+    let traces = traced(soup, &slabs, &grid, &covering, &reach, around.centre, plan.least)?;
+    let cavities = parallel::each(traces, |trace| {
+        let last = trace.first + trace.sections.len() - 1;
+        let (from, to) = (slabs.span(trace.first).0, slabs.span(last).1);
+        let narrow = reach[trace.first..=last].iter().copied().fold(f64::INFINITY, f64::min);
+        let room = Room {
+            soup,
+            grid: &grid,
+            free: &trace.common,
+            inside: slabs.inside(trace.first, last),
+            length: to - from,
+            envelope: (around.centre, narrow),
+        };
+        let largest = room.largest();
+        Cavity {
+            from,
+            to,
+            cylinder: largest.map(|l| l.0),
+            fitting_box: largest.map(|l| l.1),
+            sections: trace.sections,
+        }
+    });
     let step = |k: usize| {
         let (from, to) = slabs.span(k);
         OutsideStep { from, to, diameter: 2.0 * reach[k] }
@@ -287,70 +285,108 @@ pub fn survey(given: &Soup, plan: &SurveyPlan) -> Result<Survey, SurveyError> {
     })
 }
 
+/// Material along lines of the grid in each slab.
+struct Cuts {
+    /// Slabs that are alike share one.
+    runs: Vec<Vec<Run>>,
+    /// Which of `runs`, slab by slab.
+    of: Vec<usize>,
+}
+
+impl Cuts {
+    /// Cuts all slabs along `lines` lines of x, from `low` on; none if the surface
+    /// crosses itself too often.
+    fn new(soup: &Soup, slabs: &Slabs, cell: f64, low: f64, lines: usize) -> Option<Cuts> {
+        let plan = SlicePlan {
+            bottom: slabs.from,
+            layer: slabs.step,
+            layers: slabs.count as u32,
+            first_line: low + 0.5 * cell,
+            spacing: cell,
+            lines: lines as u32,
+        };
+        let mut cuts = Cuts { runs: Vec::new(), of: Vec::with_capacity(slabs.count) };
+        let whole = slice(soup, &plan, |_, runs, same| {
+            if !same {
+                cuts.runs.push(runs.to_vec());
+            }
+            cuts.of.push(cuts.runs.len() - 1);
+        });
+        whole.then_some(cuts)
+    }
+
+    fn at(&self, slab: usize) -> &[Run] {
+        &self.runs[self.of[slab]]
+    }
+
+    /// Whether a slab is cut like the one below it.
+    fn same(&self, slab: usize) -> bool {
+        slab > 0 && self.of[slab] == self.of[slab - 1]
+    }
+}
+
+/// Slabs whose pieces are held at once: enough for all cores, few enough for memory.
+const AT_ONCE: usize = 16;
+
 /// Cuts all slabs and follows free space through them.
 fn traced(
     soup: &Soup,
     slabs: &Slabs,
     grid: &Grid,
-    covering: Vec<Cells>,
+    covering: &[Cells],
     reach: &[f64],
     centre: Vec2,
     least: f64,
 ) -> Result<Vec<cavity::Trace>, SurveyError> {
-    let plan = |low: f64, lines: usize| SlicePlan {
-        bottom: slabs.from,
-        layer: slabs.step,
-        layers: slabs.count as u32,
-        first_line: low + 0.5 * grid.cell,
-        spacing: grid.cell,
-        lines: lines as u32,
-    };
-    // The mirror in the diagonal turns the mesh inside out.
-    let mirrored = soup.mapped(|p| Vec3::new(p.y, p.x, p.z)).reversed();
-    let mut along_y: Vec<Vec<Run>> = Vec::with_capacity(slabs.count);
-    let sliced = slice(&mirrored, &plan(grid.low.x, grid.columns), |_, runs, same| {
-        // An empty list stands for that of the slab below.
-        along_y.push(if same { Vec::new() } else { runs.to_vec() });
+    let along = parallel::each(vec![false, true], |across| {
+        if !across {
+            return Cuts::new(soup, slabs, grid.cell, grid.low.y, grid.rows);
+        }
+        // The mirror in the diagonal turns the mesh inside out.
+        let mirrored = soup.mapped(|p| Vec3::new(p.y, p.x, p.z)).reversed();
+        Cuts::new(&mirrored, slabs, grid.cell, grid.low.x, grid.columns)
     });
-    drop(mirrored);
-    if !sliced {
+    let Ok([Some(along_x), Some(along_y)]) = <[Option<Cuts>; 2]>::try_from(along) else {
         return Err(SurveyError::Tangled);
+    };
+    if along_x.runs.iter().all(Vec::is_empty) {
+        return Err(SurveyError::NoMaterial { from: slabs.from, to: slabs.to });
     }
     let mut tracer = Tracer::default();
-    let mut before: Option<(usize, Cells)> = None;
-    let mut across = 0;
-    let mut any = false;
-    let sliced = slice(soup, &plan(grid.low.y, grid.rows), |k, runs, same| {
-        let k = k as usize;
-        if !same || !along_y[k].is_empty() {
-            across = k;
-        }
-        any |= !runs.is_empty();
-        let z = slabs.from + (k as f64 + 0.5) * slabs.step;
-        let free = free_cells(grid, &covering[k], runs, centre, reach[k]);
-        let like = before.as_ref().is_some_and(|(last, cells)| {
-            same && *cells == free && (reach[*last] - reach[k]).abs() < SAME_REACH
+    let mut before: Option<Cells> = None;
+    for first in (0..slabs.count).step_by(AT_ONCE) {
+        let some = first..slabs.count.min(first + AT_ONCE);
+        let free = parallel::each(some.clone().collect(), |k| {
+            free_cells(grid, &covering[k], along_x.at(k), centre, reach[k])
         });
-        if like {
-            tracer.same(z);
-            return;
-        }
-        let slab = Slab {
-            grid,
-            free: &free,
-            z,
-            least,
-            envelope: (centre, reach[k]),
-            runs: [runs, &along_y[across]],
+        let like = |k: usize| {
+            let earlier = match k - first {
+                0 => before.as_ref(),
+                i => Some(&free[i - 1]),
+            };
+            along_x.same(k)
+                && earlier == Some(&free[k - first])
+                && (reach[k - 1] - reach[k]).abs() < SAME_REACH
         };
-        tracer.slab(k, slab.pieces());
-        before = Some((k, free));
-    });
-    if !sliced {
-        return Err(SurveyError::Tangled);
-    }
-    if !any {
-        return Err(SurveyError::NoMaterial { from: slabs.from, to: slabs.to });
+        let height = |k: usize| slabs.from + (k as f64 + 0.5) * slabs.step;
+        let pieces = parallel::each(some.clone().collect(), |k| {
+            let slab = Slab {
+                grid,
+                free: &free[k - first],
+                z: height(k),
+                least,
+                envelope: (centre, reach[k]),
+                runs: [along_x.at(k), along_y.at(k)],
+            };
+            (!like(k)).then(|| slab.pieces())
+        });
+        for (k, pieces) in some.zip(pieces) {
+            match pieces {
+                Some(pieces) => tracer.slab(k, pieces),
+                None => tracer.same(height(k)),
+            }
+        }
+        before = free.into_iter().last();
     }
     Ok(tracer.finish())
 }
