@@ -3,6 +3,7 @@
 use super::finding::{point, short};
 use super::{Check, CheckContext, Finding, Limit, Place, Region, Severity, direction};
 use crate::measure::{Unit, Vec3};
+use crate::mesh::{Bvh, Soup};
 use crate::parts::Sight;
 use crate::sight::{Counts, Shown, Sightline};
 
@@ -18,6 +19,9 @@ pub(super) const CHECK: Check = Check {
 const LOOKED_AT: usize = 64;
 /// Places along a line that are looked at.
 const PLACES: u32 = 40;
+/// How far off walls are sought, mm: more than the widest bore.
+const FURTHEST: f64 = 100.0;
+
 /// What shows of the lamp that the body states, if it states one; looked at
 /// once for each [`super::Analysis`].
 pub fn shown<'a>(context: &CheckContext<'a>) -> Option<&'a Shown> {
@@ -36,7 +40,7 @@ fn run(context: &CheckContext<'_>) -> Vec<Finding> {
     let none = Limit::own(0.0, format!("nothing of the pixel may show along {} rays", shown.rays));
     let hint = hint(sight, &shown.lines);
     let mut out: Vec<Finding> = covered(sight, shown).into_iter().collect();
-    if let Some((at, room)) = widest(context, past) {
+    if let Some((at, room)) = widest(context, sight, past) {
         let text = format!(
             "{:.2} % of the pixel's surface shows past the stone: a wall is missing at {}, where \
              such a line is {} mm from the nearest one",
@@ -111,15 +115,30 @@ fn hint(sight: &Sight, lines: &[Sightline]) -> String {
 }
 
 /// Of lines past the stone the one with most room around it at its narrowest
-/// place: that place and the room, mm.
-fn widest(context: &CheckContext<'_>, lines: &[Sightline]) -> Option<(Vec3, f64)> {
-    let bvh = context.analysis.bvh();
+/// place, among walls of the part and of the chassis: that place and the room, mm.
+fn widest(context: &CheckContext<'_>, sight: &Sight, all: &[Sightline]) -> Option<(Vec3, f64)> {
+    let lines = &all[..all.len().min(LOOKED_AT)];
+    let ends = |line: &Sightline| [Vec3::from(line.from), Vec3::from(line.window)];
+    let start = Vec3::from(all.first()?.from);
+    let (low, high) = lines
+        .iter()
+        .flat_map(ends)
+        .fold((start, start), |(low, high), p| (low.inf(&p), high.sup(&p)));
+    let around = sight.chassis.as_ref().map(|chassis| {
+        let wide = Vec3::repeat(FURTHEST);
+        let near = chassis.near(low - wide, high + wide);
+        Bvh::new(&Soup::welded(near.triangles().iter().copied()))
+    });
+    let nearest = |bvh: &Bvh, p: Vec3| bvh.nearest(p, FURTHEST, |_| true).map(|t| t.reach);
+    let room = |p: Vec3| {
+        let walls =
+            [nearest(context.analysis.bvh(), p), around.as_ref().and_then(|b| nearest(b, p))];
+        (p, walls.into_iter().flatten().fold(FURTHEST, f64::min))
+    };
     let narrowest = |line: &Sightline| {
-        let (from, to) = (Vec3::from(line.from), Vec3::from(line.window));
+        let [from, to] = ends(line);
         let places = (1..PLACES).map(|k| from + (to - from) * (f64::from(k) / f64::from(PLACES)));
-        let room = |p: Vec3| (p, bvh.nearest(p, f64::INFINITY, |_| true).map_or(0.0, |t| t.reach));
         places.map(room).min_by(|a, b| a.1.total_cmp(&b.1))
     };
-    let all = lines.iter().take(LOOKED_AT).filter_map(narrowest);
-    all.max_by(|a, b| a.1.total_cmp(&b.1))
+    lines.iter().filter_map(narrowest).max_by(|a, b| a.1.total_cmp(&b.1))
 }

@@ -64,6 +64,23 @@ fn a_wall_of_the_chassis_before_the_window_hides_the_pixel() {
     assert!(holed.iter().all(|f| f.measured > Some(0.0)), "{holed:?}");
 }
 
+/// What the finding says of the room around a line counts the chassis' walls.
+#[test]
+fn a_slot_in_the_chassis_is_the_narrowest_place_of_a_line_through_it() {
+    const HALF: f64 = 0.4;
+    let ring = tube(None)[0].2.clone();
+    let slotted = ring.difference(&rect((-HALF, HALF), (0.0, 40.0)));
+    let slabs = vec![(0.0, 2.0, ring.clone()), (2.0, 148.0, slotted), (148.0, 150.0, ring)];
+    let found = found_in("pixel_shows", &job(OWN, &slabs));
+    let past = found.iter().find(|f| f.text.contains("a wall is missing")).expect("a finding");
+    let words: Vec<&str> = past.text.split(' ').collect();
+    let room =
+        words.iter().rposition(|w| *w == "mm").and_then(|i| words[i - 1].parse::<f64>().ok());
+    assert!(room.is_some_and(|r| 0.0 < r && r <= HALF), "{}", past.text);
+    let at = past.place.point.expect("a place");
+    assert!((16.0..21.0).contains(&at[0].hypot(at[1])), "in the wall of the tube: {at:?}");
+}
+
 /// The cradle looks for a bore that hides the pixel where it is, not where no chassis
 /// would be.
 #[test]
