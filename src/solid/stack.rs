@@ -36,6 +36,10 @@ impl Default for StackTolerance {
 /// enough that float noise stays below a vertex.
 const LIMIT: f64 = 20_000.0;
 
+/// Float noise of a difference of two heights within it, mm: 404.469 - 404.468 is
+/// less than 0.001.
+const NOISE: f64 = 1e-9;
+
 fn within(value: f64) -> bool {
     value.abs() <= LIMIT
 }
@@ -158,7 +162,8 @@ impl Stack {
                 return Err(StackError::Coordinate { slab: i + 1, limit: LIMIT });
             }
             let below = out.last().map_or(slab.bottom, |s| s.top);
-            let fits = slab.top - slab.bottom >= self.tolerance.slab && slab.bottom >= below;
+            let fits =
+                slab.top - slab.bottom >= self.tolerance.slab - NOISE && slab.bottom >= below;
             if !fits {
                 let (bottom, top) = (slab.bottom, slab.top);
                 return Err(StackError::Height { bottom, top, least: self.tolerance.slab });

@@ -6,6 +6,7 @@ mod commands;
 mod correct;
 mod coupon;
 mod drawing;
+mod edits;
 mod faults;
 mod fit_report;
 mod layout;

@@ -4,7 +4,7 @@
 use std::f64::consts::PI;
 
 use borewright::measure::{Vec2, Vec3};
-use borewright::section::{Arc, OffsetError, Region, RegionError, Seg};
+use borewright::section::{Arc, OffsetError, Region, RegionError, Seg, snap};
 use borewright::solid::{
     BoreEnd, BoreError, BoreProfile, Brep, BrepError, CrossBore, Mouth, RuleError, RuledSection,
     Solid, Stack, StackError, StackTolerance, StepKeeps, Sweep,
@@ -91,6 +91,13 @@ fn stacks_that_do_not_stand() {
     for slabs in [&[(0.0, 0.0005)][..], &[(1.0, 0.0)], &[(0.0, 2.0), (1.0, 3.0)]] {
         let refused = build(slabs);
         assert!(matches!(refused, Err(StackError::Height { .. })), "{slabs:?}: {refused:?}");
+    }
+    // A step of the grid is one at any height, whatever its float noise.
+    assert!(404.469 - 404.468 < 0.001, "float noise");
+    for at in (0..400_000).step_by(997).map(|n| 1e-3 * f64::from(n)) {
+        let low = snap(at);
+        let thin = build(&[(low - 1.0, low), (low, snap(low + 0.001))]);
+        assert!(thin.is_ok_and(|s| s.faces().len() == 6), "{low}");
     }
     let gap = build(&[(0.0, 2.0), (3.0, 4.0)]);
     let pieces = matches!(gap, Err(StackError::Boundary(BrepError::Pieces { pieces: 2, .. })));
