@@ -1,6 +1,8 @@
 //! Makes the parts of a job.
 
+use std::cmp::Reverse;
 use std::collections::BTreeMap;
+use std::time::{Duration, Instant};
 
 use nalgebra::Matrix3;
 
@@ -141,7 +143,11 @@ pub fn make_again(job: &Job, kept: &mut Kept) -> Result<Vec<Made>, MakeError> {
 /// Made parts of a job by name, each with all that it was made from. Profiles do not count: a
 /// program that keeps parts reads them once.
 #[derive(Clone, Debug, Default)]
-pub struct Kept(BTreeMap<String, (String, Vec<MadeBody>)>);
+pub struct Kept {
+    parts: BTreeMap<String, (String, Vec<MadeBody>)>,
+    /// How long each part took: what took longest is begun first.
+    took: BTreeMap<String, Duration>,
+}
 
 impl Kept {
     /// All that a part is made from, its neighbours left out; none if it names files, whose
@@ -157,7 +163,7 @@ impl Kept {
 
     /// The bodies of a part that was made from the same.
     fn found(&self, name: &str, origin: Option<&String>) -> Option<Tried> {
-        let (known, bodies) = self.0.get(name)?;
+        let (known, bodies) = self.parts.get(name)?;
         let same = origin.is_some_and(|origin| origin == known);
         let named = |body: &MadeBody| (body.body.name.clone(), Ok(body.clone()));
         same.then(|| Ok(bodies.iter().map(named).collect()))
@@ -173,13 +179,19 @@ fn made(job: &Job, mut kept: Option<&mut Kept>) -> Result<Vec<Made>, MakeError> 
     let mut names: BTreeMap<String, String> = BTreeMap::new();
     let mut order: Vec<usize> = (0..job.parts().len()).collect();
     order.sort_by_key(|&i| job.parts()[i].kind().joins());
-    let alone: Vec<usize> =
-        order.iter().copied().filter(|&i| !job.parts()[i].kind().joins()).collect();
     let name = |i: usize| job.parts()[i].name();
-    let mut early: Vec<Tried> = each(alone, |i| {
-        old.found(name(i), origins[i].as_ref()).unwrap_or_else(|| tried(job, i, &[]))
-    });
-    early.reverse();
+    let mut alone: Vec<usize> =
+        order.iter().copied().filter(|&i| !job.parts()[i].kind().joins()).collect();
+    alone.sort_by_key(|&i| Reverse(old.took.get(name(i))));
+    let mut early: BTreeMap<usize, (Tried, Duration)> = each(alone, |i| {
+        let start = Instant::now();
+        match old.found(name(i), origins[i].as_ref()) {
+            Some(found) => (i, (found, old.took.get(name(i)).copied().unwrap_or_default())),
+            None => (i, (tried(job, i, &[]), start.elapsed())),
+        }
+    })
+    .into_iter()
+    .collect();
     for i in order {
         let part = &job.parts()[i];
         let joins = part.kind().joins();
@@ -187,9 +199,14 @@ fn made(job: &Job, mut kept: Option<&mut Kept>) -> Result<Vec<Made>, MakeError> 
             // What it would join is not there.
             continue;
         }
-        let tried = match early.pop() {
-            Some(tried) if !joins => tried,
-            _ => tried(job, i, &neighbours(job, &made)),
+        let tried = match early.remove(&i) {
+            Some((tried, took)) => {
+                if let Some(kept) = kept.as_deref_mut() {
+                    kept.took.insert(part.name().to_owned(), took);
+                }
+                tried
+            }
+            None => tried(job, i, &neighbours(job, &made)),
         };
         let values = part.values();
         let refused = |reason: String| Fault::new(What::Refused { reason }, values.path());
@@ -214,7 +231,7 @@ fn made(job: &Job, mut kept: Option<&mut Kept>) -> Result<Vec<Made>, MakeError> 
                 if let (Some(kept), Some(origin)) = (kept.as_deref_mut(), &origins[i])
                     && !joins
                 {
-                    kept.0.insert(name.clone(), (origin.clone(), done.clone()));
+                    kept.parts.insert(name.clone(), (origin.clone(), done.clone()));
                 }
                 made.push((i, Made { kind: part.kind(), name, bodies: done }));
             }

@@ -108,12 +108,14 @@ const drawing = (gl) => {
       if (v < low[k]) low[k] = v;
       if (v > high[k]) high[k] = v;
     }
-    const triangles = new Uint32Array(bytes(packed.triangles)), edges = new Uint32Array(bytes(packed.edges));
+    // Numbers of few corners are packed in sixteen bits.
+    const [Numbers, width] = corners.length / 3 <= 65536 ? [Uint16Array, gl.UNSIGNED_SHORT] : [Uint32Array, gl.UNSIGNED_INT];
+    const triangles = new Numbers(bytes(packed.triangles)), edges = new Numbers(bytes(packed.edges));
     const vao = gl.createVertexArray();
     gl.bindVertexArray(vao);
     const corner = attribute(0, 3, corners);
     const face = buffer(gl.ELEMENT_ARRAY_BUFFER, triangles), edge = buffer(gl.ELEMENT_ARRAY_BUFFER, edges);
-    return { vao, buffers: [corner, face, edge], face, edge, faces: triangles.length, edges: edges.length, low, high };
+    return { vao, buffers: [corner, face, edge], face, edge, faces: triangles.length, edges: edges.length, width, low, high };
   };
   const heat = (packed) => {
     const spread = packed.low.map((low, k) => (packed.high[k] - low) / 65535);
@@ -203,7 +205,7 @@ const drawing = (gl) => {
     const triangles = (made) => {
       gl.bindVertexArray(made.vao);
       gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, made.face);
-      gl.drawElements(gl.TRIANGLES, made.faces, gl.UNSIGNED_INT, 0);
+      gl.drawElements(gl.TRIANGLES, made.faces, made.width, 0);
     };
     const fill = (made, rgba, shift, warm) => {
       use(faces, shift);
@@ -219,7 +221,7 @@ const drawing = (gl) => {
       lines.set("colour", "4f", ...rgba);
       gl.bindVertexArray(made.vao);
       gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, made.edge);
-      gl.drawElements(gl.LINES, made.edges, gl.UNSIGNED_INT, 0);
+      gl.drawElements(gl.LINES, made.edges, made.width, 0);
     };
     // Where more walls of a closed mesh face away than towards the eye, the cut goes through it.
     const capped = (made, rgba, shift, keepsDepth) => {

@@ -23,6 +23,9 @@ const GAP: f64 = 8.0;
 /// Size of the still picture, pixels.
 const STILL: (u32, u32) = (560, 245);
 
+/// Most corners whose numbers are packed in sixteen bits, as the page's script has it.
+const NARROW: usize = 1 << 16;
+
 /// Digests of the shapes that a page holds from scenes before; none for a page
 /// that is given one scene only.
 pub(crate) type Held<'a> = Option<&'a BTreeSet<String>>;
@@ -57,10 +60,17 @@ fn shape(mesh: &Mesh, held: Held<'_>) -> Json {
     {
         return json!({ "key": key });
     }
+    let numbers = |all: &mut dyn Iterator<Item = u32>| {
+        if mesh.vertices().len() <= NARROW {
+            packed(all.map(|v| (v as u16).to_le_bytes()))
+        } else {
+            packed(all.map(u32::to_le_bytes))
+        }
+    };
     let mut shape = json!({
         "corners": STANDARD.encode(corners),
-        "triangles": STANDARD.encode(triangles),
-        "edges": packed(sharp(mesh).into_iter().flatten().map(u32::to_le_bytes)),
+        "triangles": numbers(&mut mesh.triangles().iter().flatten().copied()),
+        "edges": numbers(&mut sharp(mesh).into_iter().flatten()),
     });
     if let Some(key) = key {
         shape["key"] = json!(key);
