@@ -63,7 +63,8 @@ if cargo clippy --version >/dev/null 2>&1; then
 fi
 release
 cargo test
-# Speed is only worth stating of a release build.
+# Speed is only worth stating of a release build; its tests are linked side by side.
+cargo test --release --no-run --test speed --test checks --test batch --test instructions
 cargo test --release --test speed -- --nocapture --test-threads=1
 cargo test --release --test checks -- --nocapture --test-threads=1 speed large components
 cargo test --release --test batch scale -- --nocapture

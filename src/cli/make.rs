@@ -2,7 +2,9 @@
 
 use std::collections::BTreeSet;
 use std::io::{self, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
+
+use serde_json::Value as Json;
 
 use super::findings::{Telling, allowances, write_findings, write_walls};
 use super::table::{write_columns, write_hanging};
@@ -45,6 +47,7 @@ impl Make {
             staged.write(name, bytes)?;
         }
         staged.write(PAGE, page(&job, &made).as_bytes())?;
+        let earlier = earlier_files(&self.out, &made);
         staged.commit()?;
 
         let bodies = || made.iter().flat_map(|part| &part.bodies);
@@ -55,6 +58,7 @@ impl Make {
         }
         writeln!(env.out)?;
         say_messages(bodies(), env)?;
+        say_earlier(&earlier, &self.out, env)?;
         let findings = bodies().filter_map(|b| b.checked.as_ref()).flat_map(|c| &c.findings);
         let tally = Tally::of(findings);
         let blocked = tally.errors > 0;
@@ -86,6 +90,39 @@ fn say_strangers<'a>(
         write_hanging(env.err, &text, MESSAGE_WIDTH)?;
     }
     Ok(())
+}
+
+/// Print files in the folder of bodies that its report of the run before names, and that
+/// are not `made` now, as after another name.
+fn earlier_files(folder: &Path, made: &[Made]) -> Vec<String> {
+    let Ok(report) = std::fs::read(folder.join(REPORT)) else { return Vec::new() };
+    let report: Json = serde_json::from_slice(&report).unwrap_or_default();
+    let list = |of: &Json, key: &str| of[key].as_array().cloned().unwrap_or_default();
+    let now: BTreeSet<&str> =
+        made.iter().flat_map(|part| &part.bodies).map(|b| b.body.name.as_str()).collect();
+    let parts = list(&report, "parts");
+    let bodies = parts.iter().flat_map(|part| list(part, "bodies"));
+    bodies
+        .filter_map(|body| body["name"].as_str().map(str::to_owned))
+        .filter(|name| !now.contains(name.as_str()) && !name.contains(['/', '\\']))
+        .flat_map(|name| FORMATS.iter().map(move |(extension, _)| format!("{name}.{extension}")))
+        .filter(|file| folder.join(file).is_file())
+        .collect()
+}
+
+/// Says that files of the run before are still there: nobody should print them.
+fn say_earlier(files: &[String], folder: &Path, env: &mut Environment<'_>) -> io::Result<()> {
+    if files.is_empty() {
+        return Ok(());
+    }
+    let text = format!(
+        "warning: {} holds files of bodies that the run before made, and this one does not: {}",
+        folder.display(),
+        files.join(", ")
+    );
+    write_hanging(env.err, &text, MESSAGE_WIDTH)?;
+    let hint = "  hint: move them away, so that nobody prints them";
+    write_hanging(env.err, hint, MESSAGE_WIDTH)
 }
 
 /// Warnings and cautions in full, each once with the bodies that it is about.
@@ -146,6 +183,9 @@ pub(super) fn say_findings<'a>(
 
 /// The report to look at.
 const PAGE: &str = "report.html";
+
+/// The report for programs.
+const REPORT: &str = "report.json";
 
 /// Longest line of a message, characters.
 const MESSAGE_WIDTH: usize = 100;

@@ -74,6 +74,37 @@ fn a_refusal_points_at_its_line_and_leaves_earlier_results() {
 }
 
 #[test]
+fn files_of_a_body_that_has_another_name_now_are_told() {
+    let folder = Folder::new("renamed");
+    let out = folder.path("out");
+    let make = |text: &str| {
+        let job = folder.write("job.toml", text);
+        let run = ran(&[&"make", &job, &"--out", &out]);
+        assert_eq!(run.exit, Exit::Made, "{}", run.err);
+        run.err.replace("\n    ", " ")
+    };
+    let holds = "holds files of bodies that the run before made";
+    for _ in 0..2 {
+        let said = make(GOOD);
+        assert!(!said.contains(holds), "{said}");
+    }
+    let renamed = GOOD.replace("\"lamp-block\"", "\"lantern-block\"");
+    assert_ne!(renamed, GOOD);
+    let said = make(&renamed);
+    let told = "lamp-block.stl, lamp-block.step, lamp-block.3mf, lamp-block-second.stl";
+    assert!(said.contains(holds) && said.contains(told), "{said}");
+    assert!(said.contains("move them away"), "{said}");
+    // Once they are gone, or the report does not tell, there is nothing to say.
+    for file in FILES.iter().filter(|file| file.starts_with("lamp-block")) {
+        std::fs::remove_file(out.join(file)).expect("there");
+    }
+    std::fs::write(out.join("lamp-block.stl"), "a scan of one's own").expect("written");
+    assert!(!make(&renamed).contains(holds));
+    std::fs::write(out.join("report.json"), "no report").expect("written");
+    assert!(!make(GOOD).contains(holds));
+}
+
+#[test]
 fn bodies_of_two_parts_cannot_share_a_name() {
     let folder = Folder::new("shared");
     let second = "\n[[part]]\nkind = \"block\"\nname = \"lamp-block-second\"\ncell = \"18650\"\n";
@@ -302,10 +333,11 @@ fn the_page_holds_the_shapes_and_all_of_the_report() {
             base64::engine::general_purpose::STANDARD.decode(text).expect("base64").len()
         };
         let triangles = body["triangles"].as_u64().expect("a count") as usize;
-        assert_eq!(bytes("triangles"), 12 * triangles);
+        // Numbers of corners in sixteen bits each.
+        assert_eq!(bytes("triangles"), 6 * triangles);
         // A closed surface of one piece without holes through it: Euler's formula.
         assert_eq!(bytes("corners"), 12 * (triangles / 2 + 2));
-        assert_eq!(bytes("edges"), 8 * 12, "the twelve edges of a block");
+        assert_eq!(bytes("edges"), 4 * 12, "the twelve edges of a block");
     }
     assert_eq!(scene["pins"].as_array().expect("a list").len(), pins);
     assert!(pins > 0, "{report:#}");

@@ -81,13 +81,14 @@ checks() {
     for layer in measure trade section solid mesh sight survey parts; do
         cp -r "src/$layer" "$core/src/"
     done
+    cp src/parallel.rs "$core/src/"
     cp -r profiles "$core/"
     cp src/export/stl.rs "$core/src/export/"
     printf 'mod stl;\npub use stl::*;\n' > "$core/src/export/mod.rs"
     # What the checks use of the other crate has to be public, and enums whole.
     find "$core/src" -name '*.rs' -exec sed -i 's/pub(crate)/pub/g; /#\[non_exhaustive\]/d' {} +
     echo '#![allow(warnings)]' > "$core/src/lib.rs"
-    for layer in export measure mesh parts section sight solid survey trade; do
+    for layer in export measure mesh parallel parts section sight solid survey trade; do
         echo "pub mod $layer;" >> "$core/src/lib.rs"
     done
     cp -r src/checks "$src/checks"
