@@ -337,3 +337,31 @@ fn chord_points(foot: Vec2, d: Vec2, off: f64, radius: f64) -> ([Vec2; 2], usize
     let half = ((radius - off) * (radius + off)).sqrt();
     ([foot - d * half, foot + d * half], 2)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// An arc that begins or ends within noise of where the circle is leftmost or rightmost
+    /// is not cut there: a piece without length would be left.
+    #[test]
+    fn arcs_are_cut_at_extremes_but_not_at_their_own_ends() {
+        let centre = Vec2::new(1.0, -2.0);
+        let at = |angle: f64| centre + Vec2::new(angle.cos(), angle.sin()) * 5.0;
+        for noise in [0.0, 1e-13, -1e-13, 1e-11, -1e-11] {
+            for extreme in [-PI, 0.0, PI] {
+                for (sweep, cuts) in [(2.0, 1), (PI, 1), (4.0, 2), (2.0 * PI - 0.5, 2)] {
+                    for ccw in [true, false] {
+                        let turn = if ccw { sweep } else { -sweep };
+                        let (a, b) = (at(extreme + noise), at(extreme + turn));
+                        let pieces = Seg::arc(centre, 5.0, a, b, ccw);
+                        assert_eq!(pieces.len(), cuts, "{noise} {extreme} {turn}: {pieces:?}");
+                        assert!(pieces.iter().all(|p| (p.b - p.a).norm() > 0.1), "{pieces:?}");
+                        let back = Seg::arc(centre, 5.0, b, a, !ccw);
+                        assert_eq!(back.len(), cuts, "{noise} {extreme} {turn}: {back:?}");
+                    }
+                }
+            }
+        }
+    }
+}

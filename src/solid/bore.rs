@@ -558,3 +558,29 @@ fn wall_surface(
     };
     (surface, arc.ccw)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_bore_reaches_as_far_as_its_widest_place() {
+        let bore = |profile, mouth| CrossBore {
+            direction: Vec2::new(1.0, 0.0),
+            z: 20.0,
+            offset: 0.0,
+            start: f64::NEG_INFINITY,
+            profile,
+            mouth,
+            end: BoreEnd::AllWalls,
+        };
+        let round = BoreProfile::Round { radius: 2.0 };
+        let up = BoreProfile::SlotAlongZ { radius: 2.0, between: 3.0 };
+        let across = BoreProfile::SlotAcross { radius: 2.0, between: 3.0 };
+        assert_eq!(bore(round, Mouth::Plain).reach(), (2.0, 2.0));
+        assert_eq!(bore(up, Mouth::Plain).reach(), (3.5, 2.0));
+        assert_eq!(bore(across, Mouth::Plain).reach(), (2.0, 3.5));
+        let wide = Mouth::Counterbore { radius: 3.0, depth: 1.0 };
+        assert_eq!(bore(round, wide).reach(), (3.0, 3.0));
+    }
+}

@@ -103,3 +103,93 @@ fn bisect(mut low: f64, mut high: f64, before: impl Fn(f64) -> bool) -> f64 {
     }
     0.5 * (low + high)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::measure::Vec2;
+    use crate::section::Region;
+    use crate::solid::{BoreEnd, BoreProfile, CrossBore, Mouth, Stack};
+
+    /// The stretches rise or fall steadily, follow one another, and leave nothing out.
+    fn steady(edge: &Edge) -> usize {
+        const SAMPLES: u32 = 500;
+        let climbs = Climb::of(7, edge);
+        let z = |t: f64| edge.curve.point(t).z;
+        let along = |from: f64, to: f64| {
+            (0..=SAMPLES).map(move |k| z(from + (to - from) * f64::from(k) / f64::from(SAMPLES)))
+        };
+        let steps = |from: f64, to: f64| {
+            let heights: Vec<f64> = along(from, to).collect();
+            heights.windows(2).map(|w| w[1] - w[0]).collect::<Vec<f64>>()
+        };
+        for climb in &climbs {
+            assert_eq!(climb.edge, 7);
+            assert!((z(climb.from) - climb.start).abs() + (z(climb.to) - climb.end).abs() < 1e-12);
+            let up = climb.end > climb.start;
+            let back = |step: &&f64| if up { **step < -1e-9 } else { **step > 1e-9 };
+            let steps = steps(climb.from, climb.to);
+            assert!(steps.iter().find(back).is_none(), "{climb:?} of {:?}", edge.curve);
+            let middle = 0.5 * (climb.start + climb.end);
+            assert!(climb.passes(middle) && !climb.passes(climb.start.max(climb.end)));
+            assert!((climb.at(&edge.curve, middle).z - middle).abs() < 1e-9);
+        }
+        for pair in climbs.windows(2) {
+            assert!(pair[0].to <= pair[1].from);
+        }
+        let (from, to) = edge.curve.range();
+        let all: f64 = steps(from, to).iter().map(|step| step.abs()).sum();
+        let found: f64 = climbs.iter().map(|c| (c.end - c.start).abs()).sum();
+        // Samples miss the very turning points.
+        assert!(all - 1e-9 <= found && found <= all + 1e-3 * all.max(1e-6), "{found} of {all}");
+        climbs.len()
+    }
+
+    #[test]
+    fn stretches_of_tilted_curves_turn_where_the_curves_do() {
+        let mut rng = fastrand::Rng::with_seed(5);
+        let mut turned = 0;
+        for _ in 0..300 {
+            let mut number = |low: f64, high: f64| low + (high - low) * rng.f64();
+            let mut place = || Vec3::from_fn(|_, _| number(-5.0, 5.0));
+            let (centre, x, other) = (place(), place().normalize(), place());
+            let y = (other - x * x.dot(&other)).normalize();
+            let radius = number(0.2, 20.0);
+            let from = number(-4.0, 4.0);
+            let to = from + number(0.01, 6.2);
+            let circle = Curve::Circle { centre, x, y, radius, from, to };
+            let minor = radius * number(0.1, 1.0);
+            let ellipse = Curve::Ellipse { centre, x: x * radius, y: y * minor, from, to };
+            for curve in [circle, ellipse] {
+                let edge = Edge { from: 0, to: 1, curve };
+                turned += usize::from(steady(&edge) > 1);
+            }
+        }
+        assert!(turned > 200, "{turned} of 600 turn");
+    }
+
+    #[test]
+    fn stretches_of_the_rims_of_bores_turn_where_the_rims_do() {
+        let ring = Region::disc(Vec2::zeros(), 10.0).difference(&Region::disc(Vec2::zeros(), 8.0));
+        let mut traced = 0;
+        for (direction, offset, z) in [((1.0, 0.3), 3.0, 15.0), ((0.0, 1.0), -4.5, 12.0)] {
+            let mut stack = Stack::default();
+            stack.prism(0.0, 30.0, &ring);
+            let bore = CrossBore {
+                direction: Vec2::new(direction.0, direction.1),
+                z,
+                offset,
+                start: f64::NEG_INFINITY,
+                profile: BoreProfile::Round { radius: 2.5 },
+                mouth: Mouth::Plain,
+                end: BoreEnd::AllWalls,
+            };
+            let solid = stack.bored(&[bore]).expect("inside the walls");
+            for edge in solid.edges() {
+                traced += usize::from(matches!(edge.curve, Curve::Traced { .. }));
+                steady(edge);
+            }
+        }
+        assert!(traced >= 8, "{traced} rims");
+    }
+}

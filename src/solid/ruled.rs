@@ -444,3 +444,43 @@ impl Trace for CornerTrace {
         32.0
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Sides keep their directions from one section to the other, but the loops begin at
+    /// another corner, so that pieces have to be paired by turning one loop.
+    #[test]
+    fn walls_join_sides_that_belong_together_wherever_the_loops_begin() {
+        // Two points to the left, as far as given, and a notch between them.
+        let section = |low: f64, high: f64, turned: bool| {
+            let corners = [
+                (7.0 - low, -12.0),
+                (20.0, -12.0),
+                (20.0, 12.0),
+                (7.0 - high, 12.0),
+                (-high, 5.0),
+                (5.0 - 0.5 * (low + high), 0.5 * (low - high)),
+                (-low, -5.0),
+            ];
+            let place =
+                |(x, y): (f64, f64)| if turned { Vec2::new(-y, x) } else { Vec2::new(x, y) };
+            Region::polygon(&corners.map(place))
+        };
+        for turned in [false, true] {
+            for (low, high) in [(1.0, 3.0), (3.0, 1.0)] {
+                let (bottom, top) = (section(low, high, turned), section(high, low, turned));
+                let middle = section(2.0, 2.0, turned);
+                let ruled = RuledSection::between(&bottom, &top).expect("sides are parallel");
+                let simpson = (bottom.area() + 4.0 * middle.area() + top.area()) / 6.0;
+                assert!((ruled.mean_area() - simpson).abs() < 1e-9, "{turned} {low}");
+                let mut stack = crate::solid::Stack::default();
+                stack.ruled(0.0, 6.0, ruled);
+                let solid = stack.solid().expect("it stands");
+                assert_eq!(solid.faces().len(), 9, "seven walls and two ends");
+                assert!((solid.properties().volume - 6.0 * simpson).abs() < 1e-8);
+            }
+        }
+    }
+}

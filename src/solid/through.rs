@@ -159,6 +159,8 @@ mod tests {
             let (low, high) = (polygon(n, 5.0, 0.0), polygon(m, 3.0, turn));
             let solid = Solid::through(&[(1.0, low), (5.0, high)]).expect("a hull");
             let levels = crate::solid::Levels::new(&solid).expect("planes");
+            let (low, high) = solid.bounds();
+            assert!((levels.ends().0 - low.z).abs() + (levels.ends().1 - high.z).abs() < 1e-9);
             let area = |z: f64| levels.section(z).area();
             let volume = 4.0 / 6.0 * (area(1.0) + 4.0 * area(3.0) + area(5.0 - 1e-9));
             assert!((solid.properties().volume - volume).abs() < 1e-6, "{n} {m}");
