@@ -179,12 +179,12 @@ fn wider(mating: &Mating, out: &FitOdds) -> String {
         short(more),
         100.0 * BINDS
     );
-    let change = format!("{change}{}", by_words(mating, more));
+    // What would not do is not offered as a value to write.
     match mating.rattles_above {
         Some(limit) if 1.0 - out.below(limit - more) > RATTLES => {
             format!("{change}, but then it rattles: {NARROW_SPREAD}")
         }
-        _ => change,
+        _ => format!("{change}{}", by_words(mating, more)),
     }
 }
 
@@ -196,11 +196,10 @@ fn narrower(mating: &Mating, out: &FitOdds) -> String {
         short(less),
         100.0 * RATTLES
     );
-    let change = format!("{change}{}", by_words(mating, -less));
     if out.below(mating.binds_below + less) > BINDS {
         format!("{change}, but then it binds: {NARROW_SPREAD}")
     } else {
-        format!("{change}; tape does too")
+        format!("{change}{}; tape does too", by_words(mating, -less))
     }
 }
 

@@ -9,9 +9,10 @@ use toml::de::{DeTable, DeValue};
 use super::families::family_named;
 use super::fault::{Fault, Faults, What};
 use super::file::GivenFile;
-use super::hint::{did_you_mean, nearest};
+use super::hint::{did_you_mean, length_in_text, nearest};
 use super::library::Library;
-use super::param::{Default, Kind, Param};
+use super::param::{Default, Kind, Param, Unit};
+use super::shown::number;
 use super::source::{Place, Source};
 use super::values::{Data, Origin, Value, Values, join};
 
@@ -295,6 +296,13 @@ impl Reader<'_> {
             Kind::Text { max_len, .. } => self.text(row, value, path, max_len),
             Kind::File { endings } => self.file(row, value, path, endings),
             Kind::Numbers { unit, min, max, count, .. } => {
+                if let DeValue::String(text) = value.get_ref()
+                    && unit == Unit::Mm
+                    && let Some(meant) = length_in_text(text)
+                {
+                    let hint = format!("write [{}], without quotes or unit", number(meant));
+                    return self.wrong_type(row, value, path, Some(hint));
+                }
                 let items = self.items(row, value, path, count)?;
                 let mut numbers = Some(Vec::new());
                 for (i, item) in items.iter().enumerate() {

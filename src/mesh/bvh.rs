@@ -344,16 +344,18 @@ impl Bvh {
             let v = t[k] as usize;
             &self.fans[self.starts[v] as usize..self.starts[v + 1] as usize]
         };
-        let at = (0..3).find(|&k| (own[k] - q).norm_squared() <= near);
-        let around = at.map(fan).or_else(|| {
-            let edge = (0..3).find(|&k| {
-                let l = (k + 1) % 3;
-                off(&q, &[own[k], own[l], own[l]]) <= near
-            })?;
-            let (a, b) = (fan(edge), fan((edge + 1) % 3));
-            Some(if a.len() <= b.len() { a } else { b })
-        });
-        let around = around.unwrap_or_default().iter().take(MOST_AROUND);
+        // Of a thin triangle, `q` may be on two edges at once, as far as can be told.
+        let edge = |k: usize| {
+            let l = (k + 1) % 3;
+            let (a, b) = (fan(k), fan(l));
+            let meets = off(&q, &[own[k], own[l], own[l]]) <= near;
+            meets.then_some(if a.len() <= b.len() { a } else { b })
+        };
+        let around = match (0..3).find(|&k| (own[k] - q).norm_squared() <= near) {
+            Some(corner) => [Some(fan(corner)), None, None],
+            None => [0, 1, 2].map(edge),
+        };
+        let around = around.into_iter().flatten().flat_map(|fan| fan.iter().take(MOST_AROUND));
         let mut others = around.map(|&i| &self.corners[self.slots[i as usize] as usize]);
         !others.any(|t| off(&q, t) <= near && off(&centre, t) < deep)
     }

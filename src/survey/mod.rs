@@ -178,6 +178,9 @@ pub enum SurveyError {
     },
 }
 
+/// No chassis is as small, mm: one in metres is.
+const SMALL: f64 = 1.0;
+
 fn asked(from: Option<f64>, to: Option<f64>) -> String {
     let end = |word: &str, z: Option<f64>| z.map_or(String::new(), |z| format!(" {word} {z}"));
     end("from", from) + &end("to", to)
@@ -200,6 +203,12 @@ impl SurveyError {
             }
             SurveyError::Tangled => {
                 "`borewright check` says what is wrong with the mesh".to_owned()
+            }
+            SurveyError::NoMaterial { from, to } if to - from < SMALL => {
+                let tall = to - from;
+                format!(
+                    "a range of {tall:.4} mm is of a mesh in metres or inches: say its `--unit`"
+                )
             }
             SurveyError::NoMaterial { .. } => {
                 "the mesh must enclose its material: `borewright check` says where it is open"

@@ -95,6 +95,15 @@ pub struct Plunger {
     pub deepest_press_mm: f64,
 }
 
+/// Float noise of sums of lengths, mm: a window that is only just there is there.
+const NOISE: f64 = 1e-9;
+
+/// Thousandths of a mm, rounded so that what is said is enough.
+fn thousandths(value: f64, round: fn(f64) -> f64) -> String {
+    let noise = if round(0.5) > 0.5 { -NOISE } else { NOISE };
+    num(round((value + noise) * 1e3) / 1e3)
+}
+
 /// The tolerances that make up the spread, with the weight of each in the
 /// window of seat heights: those of the gap count at both ends.
 const TOLERANCES: [&str; 7] = [
@@ -151,7 +160,7 @@ fn window(input: &PlungerInput, t: &[f64; 7], basis: Basis) -> f64 {
 pub fn plunger(input: &PlungerInput) -> Result<Plunger, TradeError> {
     input.check()?;
     let t = tolerances(input);
-    if window(input, &t, input.basis) < 0.0 {
+    if window(input, &t, input.basis) < -NOISE {
         return Err(refusal(input, &t));
     }
     let gap = stack_up(&StackUpInput {
@@ -174,7 +183,7 @@ pub fn plunger(input: &PlungerInput) -> Result<Plunger, TradeError> {
             left_mm,
             window_mm,
             best_seat_mm: input.seat_mm + gap.nominal_mm - best_gap,
-            works: gap_low_mm >= input.gap_min_mm && left_mm >= 0.0,
+            works: gap_low_mm >= input.gap_min_mm - NOISE && left_mm >= -NOISE,
         }
     };
     let (worst, rss) = (spread(Basis::Worst), spread(Basis::Rss));
@@ -207,7 +216,7 @@ fn refusal(input: &PlungerInput, t: &[f64; 7]) -> TradeError {
     let reason = format!(
         "no seat height works ({} case): the plunger's travel is {} mm too short for the tolerances",
         input.basis.word(),
-        num(short)
+        thousandths(short, f64::ceil)
     );
     match cure {
         Some((i, works)) => TradeError::Refused {
@@ -220,9 +229,9 @@ fn refusal(input: &PlungerInput, t: &[f64; 7]) -> TradeError {
             hint: format!(
                 "shrink {} by {} mm, to {} mm, or allow {} mm more travel",
                 TOLERANCES[i],
-                num(t[i] - works),
-                num(works),
-                num(short)
+                thousandths(t[i] - works, f64::ceil),
+                thousandths(works, f64::floor),
+                thousandths(short, f64::ceil)
             ),
         },
         None => TradeError::Refused {
@@ -254,7 +263,7 @@ fn together(input: &PlungerInput, t: &[f64; 7], short: f64) -> String {
     let with = |share: f64| window(input, &t.map(|v| v * share), input.basis);
     let travel = format!(
         "use a plunger with {} mm more travel or a switch with a shorter stroke",
-        num(short)
+        thousandths(short, f64::ceil)
     );
     if with(0.0) < 0.0 {
         return travel;

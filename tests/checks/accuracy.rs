@@ -1,7 +1,7 @@
 //! Thickness of shapes with closed forms: within 0.005 mm or the chord error,
 //! whichever is larger.
 
-use borewright::checks::{Analysis, Side, inscribed};
+use borewright::checks::{Analysis, Probe, Side, inscribed};
 use borewright::measure::Vec3;
 use borewright::mesh::{Bvh, Soup};
 use borewright::section::Region;
@@ -41,6 +41,40 @@ fn slabs_are_as_thick_as_drawn_all_over() {
         let bins = field.histogram(16);
         let all: f64 = bins.iter().sum();
         assert!((all - (flat + 140.0 * thickness)).abs() < 1e-6 * all, "{all} at {thickness}");
+    }
+}
+
+/// Near the end of a high narrow facet its triangles are slivers, whose edges are one as far
+/// as float noise tells; none of them is taken for the other side of a wall.
+#[test]
+fn the_end_of_a_narrow_facet_is_no_wall() {
+    let (edge, side) = (-12.183, 7.207);
+    let corners = [(-30.0, -20.0), (edge, -20.0), (edge, side), (edge - 0.3, side), (-20.0, 11.6)];
+    let below = Region::polygon(
+        &[&corners[..], &[(-30.0, 11.6)]]
+            .concat()
+            .iter()
+            .map(|&(x, y)| v2(x, y))
+            .collect::<Vec<_>>(),
+    );
+    let (low, high) = (148.4, 210.902);
+    let block = slabs(&[(low, high, below), (high, high + 5.0, rect(-30.0, -20.0, 10.0, 20.0))]);
+    let analysis = Analysis::new(block.clone());
+    let probe = Probe::new(&block, analysis.bvh(), analysis.topology(), Side::Inside, 4.0);
+    let upright = |i: &usize| {
+        let corners = block.corners(*i);
+        corners.iter().all(|p| (p.x - edge).abs() < 1e-4)
+    };
+    let faces: Vec<usize> = (0..block.triangles().len()).filter(upright).collect();
+    assert!(!faces.is_empty());
+    let mut rng = fastrand::Rng::with_seed(8);
+    for _ in 0..20_000 {
+        let off = |rng: &mut fastrand::Rng| 10f64.powf(-4.0 + 4.0 * rng.f64());
+        let p = Vec3::new(edge, side - off(&mut rng), high - off(&mut rng));
+        for &face in &faces {
+            let found = probe.at(p, face as u32);
+            assert!(found.value > 3.0, "{found:?}");
+        }
     }
 }
 

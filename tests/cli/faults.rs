@@ -83,6 +83,7 @@ fn wrong_types_are_named() {
         ("label", "\"one that is too long\"", "is no text of 1 to 12 characters"),
         ("label", "1979-05-27", "hint: put it in quotes"),
         ("stations", "4", "hint: write [4]"),
+        ("stations", "\"4,5 mm\"", "hint: write [4.5], without quotes or unit"),
         ("stations", "[4]", "1 given, but 2 to 4 are needed"),
         ("stations", "[4, 95]", "stations[2]: 95 mm is outside the allowed 0 to 90 mm"),
         ("outline", "[[0, 0], [1, 0], 3]", "hint: write each point as [x, y]"),

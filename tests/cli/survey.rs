@@ -112,4 +112,8 @@ fn what_cannot_be_surveyed_says_what_would_do() {
     refused(&["--step", "0.001"], &["36000 steps", "would do"]);
     refused(&["--unit", "furlong"], &["unknown unit furlong"]);
     refused(&["--axis", "w"], &["invalid value 'w'"]);
+    let metres = folder.write("metres.stl", bytes(&rod(), |p| p * 1e-3));
+    let run = ran(&[&"survey", &metres]);
+    assert_eq!(run.exit, Exit::BadInput, "{}", run.out);
+    assert!(run.err.contains("in metres or inches: say its `--unit`"), "{}", run.err);
 }

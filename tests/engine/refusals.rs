@@ -93,7 +93,6 @@ fn stacks_that_do_not_stand() {
         assert!(matches!(refused, Err(StackError::Height { .. })), "{slabs:?}: {refused:?}");
     }
     // A step of the grid is one at any height, whatever its float noise.
-    assert!(404.469 - 404.468 < 0.001, "float noise");
     for at in (0..400_000).step_by(997).map(|n| 1e-3 * f64::from(n)) {
         let low = snap(at);
         let thin = build(&[(low - 1.0, low), (low, snap(low + 0.001))]);

@@ -154,7 +154,7 @@ impl Made<'_> {
         let mut matings = in_bore(self.asked.context, values, self.asked.fit, crown);
         let inner = 2.0 * (spec.outside - cover.spec.wall);
         matings.push(
-            Mating::new("cover over the tray, across", crown, values.path_of("cover_wall"))
+            Mating::new("cover over the tray, across", crown, printer.path_of("fit_slide"))
                 .term(Term::printed(printer, "cover's inside, printed", inner))
                 .term(Term::printed(printer, "tray under it, printed", -2.0 * spec.covered())),
         );
