@@ -141,6 +141,8 @@ fn plate_with_holes() -> Solid {
     for (x, diameter) in [(-12.0, 1.2), (0.0, 1.8), (12.0, 6.0)] {
         section = section.difference(&Region::disc(v2(x, 0.0), 0.5 * diameter));
     }
+    // A trough along the edge is none.
+    section = section.difference(&Region::disc(v2(6.0, 10.0), 0.6));
     stack(&[(0.0, 5.0, section)])
 }
 
@@ -290,6 +292,36 @@ fn the_summary_has_minimum_share_and_histogram() {
     assert!((summary.least.expect("thin") - 0.9).abs() < 0.011);
     assert!(summary.share_below > 0.9, "{}", summary.share_below);
     assert!((summary.histogram.iter().sum::<f64>() - 1.0).abs() < 1e-9);
+}
+
+/// A thin plate is thin nearly all over: its rim is not.
+#[test]
+fn a_finding_says_what_share_of_the_surface_is_thin() {
+    let (x, y, thick) = (30.0, 20.0, 0.5);
+    let plate = slabs(&[(0.0, thick, rect(0.0, 0.0, x, y))]);
+    let found = wall_errors(&plate, "fdm-medium");
+    let share = found[0].text.split(" % of the surface").next().expect("some text");
+    let share: f64 = share.rsplit(' ').next().expect("a word").parse().expect("a number");
+    let flat = 2.0 * x * y;
+    let wanted = 100.0 * flat / (flat + 2.0 * (x + y) * thick);
+    assert!((share - wanted).abs() < 3.0, "{share} is not {wanted}");
+}
+
+#[test]
+fn an_open_edge_is_told_where_it_is_and_a_closed_box_not_at_all() {
+    let whole = slabs(&[(0.0, 7.0, rect(0.0, 0.0, 30.0, 20.0))]);
+    assert!(!Analysis::new(whole.clone()).turned_over());
+    assert!(Analysis::new(whole.reversed()).turned_over());
+    assert!(only(findings_on(&whole, "fdm-medium"), "sound_mesh").is_empty());
+    for out in 0..whole.triangles().len() {
+        let mut left = triangles(&whole);
+        let [a, b, c] = left.remove(out);
+        let found = only(findings_on(&welded(left), "fdm-medium"), "sound_mesh");
+        let open = found.iter().find(|f| f.text.contains("3 edges are open")).expect("a finding");
+        let at = Vec3::from(open.place.point.expect("a place"));
+        let middles = [(a, b), (b, c), (c, a)].map(|(p, q)| (p + q) * 0.5);
+        assert!(middles.iter().any(|m| (m - at).norm() < 1e-6), "{at:?} of {middles:?}");
+    }
 }
 
 #[test]

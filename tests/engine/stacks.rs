@@ -107,3 +107,30 @@ fn measures_that_are_no_numbers_are_refused() {
         assert!(named, "{bottom} to {top}: {refused:?}");
     }
 }
+
+/// What stands on a slab touches its rim in points, so that loops of one face meet there:
+/// material goes all the way round each such point.
+#[test]
+fn a_face_whose_loops_touch_makes_a_solid() {
+    let at = Vec2::new;
+    let base = Region::rectangle(at(0.0, 0.0), at(10.0, 10.0));
+    let one = Region::polygon(&[at(5.0, 0.0), at(8.0, 4.0), at(5.0, 8.0), at(2.0, 4.0)]);
+    let four = Region::polygon(&[at(5.0, 0.0), at(10.0, 5.0), at(5.0, 10.0), at(0.0, 5.0)]);
+    let two = one.union(&Region::polygon(&[at(5.0, 8.0), at(6.0, 10.0), at(4.0, 10.0)]));
+    for (above, stands) in [(&one, true), (&four, true), (&two, false)] {
+        for upside_down in [false, true] {
+            let mut stack = Stack::default();
+            let (low, high) = if upside_down { (above, &base) } else { (&base, above) };
+            stack.prism(0.0, 5.0, low).prism(5.0, 8.0, high);
+            match stack.solid() {
+                Ok(solid) if stands => {
+                    let volume = solid.properties().volume;
+                    assert!((volume - stack.volume()).abs() < 1e-9, "{volume}");
+                }
+                // The two pieces above meet along one upright edge.
+                Err(StackError::Pinch { .. }) if !stands => {}
+                other => panic!("{stands}, {upside_down}: {other:?}"),
+            }
+        }
+    }
+}
