@@ -195,7 +195,7 @@ fn hundredth(value: f64) -> String {
 
 /// A length or volume rounded up to a hundredth.
 fn up(value: f64) -> String {
-    crate::measure::number((value * 100.0).ceil() / 100.0)
+    crate::measure::number(crate::measure::rounding::up(value))
 }
 
 #[cfg(test)]

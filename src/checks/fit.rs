@@ -6,6 +6,7 @@ use serde::Serialize;
 use super::finding::short;
 use super::{Check, CheckContext, Finding, Limit, Place, Region, Severity, cut};
 use crate::measure::Unit;
+use crate::measure::rounding::up;
 use crate::parts::{Declared, FitWords, Mating, Spread};
 use crate::trade::fit_odds::{FitOdds, FitOddsInput, fit_odds};
 
@@ -153,11 +154,6 @@ fn finding(mating: &Mating, found: &(FitOdds, Vec<&str>)) -> Option<Finding> {
             .limit(&Limit::own(100.0 * limit, from))
             .hint(hint),
     )
-}
-
-/// A length rounded up to a hundredth, mm.
-fn up(value: f64) -> f64 {
-    (100.0 * value - 1e-6).ceil() / 100.0
 }
 
 /// Odds below the limit, of which a change is told; some less, so that

@@ -10,7 +10,7 @@ use super::findings::{Telling, allowances, write_findings, write_walls};
 use super::table::{write_columns, write_hanging};
 use super::{Environment, Exit, Stop, read_job, stamp};
 use crate::checks::{Allowance, Finding, Tally};
-use crate::job::{FORMATS, Made, MadeBody, Staged, check_made, files, make, page};
+use crate::job::{FORMATS, Made, MadeBody, REPORT_JSON, Staged, check_made, files, make, page};
 use crate::measure::did_you_mean;
 use crate::parts::{Body, Message, Severity};
 
@@ -95,7 +95,7 @@ fn say_strangers<'a>(
 /// Print files in the folder of bodies that its report of the run before names, and that
 /// are not `made` now, as after another name.
 fn earlier_files(folder: &Path, made: &[Made]) -> Vec<String> {
-    let Ok(report) = std::fs::read(folder.join(REPORT)) else { return Vec::new() };
+    let Ok(report) = std::fs::read(folder.join(REPORT_JSON)) else { return Vec::new() };
     let report: Json = serde_json::from_slice(&report).unwrap_or_default();
     let list = |of: &Json, key: &str| of[key].as_array().cloned().unwrap_or_default();
     let now: BTreeSet<&str> =
@@ -183,9 +183,6 @@ pub(super) fn say_findings<'a>(
 
 /// The report to look at.
 const PAGE: &str = "report.html";
-
-/// The report for programs.
-const REPORT: &str = "report.json";
 
 /// Longest line of a message, characters.
 const MESSAGE_WIDTH: usize = 100;

@@ -68,6 +68,9 @@ pub struct JobOutput {
 /// The drawings of all bodies in one file.
 pub const DRAWINGS: &str = "drawings.pdf";
 
+/// The report for programs.
+pub const REPORT_JSON: &str = "report.json";
+
 /// The card as a file to print.
 pub const CARD_PDF: &str = "card.pdf";
 
@@ -86,7 +89,7 @@ pub const JOB_OUTPUTS: &[JobOutput] = &[
         write: |job, made, stamp| Ok(text(job, made, stamp).into_bytes()),
     },
     JobOutput {
-        name: "report.json",
+        name: REPORT_JSON,
         what: "the report for programs",
         everywhere: true,
         write: |job, made, stamp| Ok(format!("{:#}\n", report(job, made, stamp)).into_bytes()),

@@ -65,8 +65,8 @@ pub use coupon::{Coupon, ReadSize, guide, read_sizes, readings_file};
 pub(crate) use digest::verdict;
 pub use drawing::{BodyDrawing, DrawingError, DrawingWishes, Size, drawings, sizes};
 pub use files::{
-    CARD_PDF, DRAWINGS, FORMATS, FormatError, JOB_OUTPUTS, JobOutput, NamedBytes, WriteOfJob,
-    body_files, files,
+    CARD_PDF, DRAWINGS, FORMATS, FormatError, JOB_OUTPUTS, JobOutput, NamedBytes, REPORT_JSON,
+    WriteOfJob, body_files, files,
 };
 pub(crate) use fingerprint::digest as digest_of;
 pub use fingerprint::fingerprint;

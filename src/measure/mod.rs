@@ -16,6 +16,7 @@ mod param;
 mod printed;
 mod read;
 mod render;
+pub(crate) mod rounding;
 mod scalar;
 mod shown;
 mod source;

@@ -23,7 +23,6 @@ mod locking_seat;
 mod marks;
 mod mating;
 mod module;
-mod rounding;
 mod sight;
 mod speaker_cup;
 mod spine;

@@ -26,6 +26,7 @@ pub use clear::ClearBore;
 pub use inscribed::{ANGLE_STEP, Cylinder, FittingBox};
 pub use outline::ClearOutline;
 
+use crate::measure::rounding::up;
 use crate::measure::{Vec2, Vec3};
 use crate::mesh::{Run, SlicePlan, Soup, slice};
 use crate::parallel;
@@ -445,9 +446,11 @@ fn grid_over(around: &circle::Circle, cell: f64, slabs: usize) -> Option<Grid> {
 /// Steps and grids that would do over a length: only one changed where that is
 /// enough, else both.
 fn coarser(around: &circle::Circle, plan: &SurveyPlan, length: f64) -> Vec<(f64, f64)> {
+    let hundredths = |size: f64| up(size).max(0.01);
     // One line to spare for rounding.
-    let step_for = |grid: f64| up(length / (MOST_LINES / rows(around, grid) - 1.0).max(1.0));
-    let grid_for = |rows: f64| up(2.0 * around.radius / (rows - 3.0));
+    let step_for =
+        |grid: f64| hundredths(length / (MOST_LINES / rows(around, grid) - 1.0).max(1.0));
+    let grid_for = |rows: f64| hundredths(2.0 * around.radius / (rows - 3.0));
     let alone = (MOST_LINES / (length / plan.step + 1.0)).min(MOST_ROWS);
     let mut out = Vec::new();
     if rows(around, plan.grid) <= MOST_ROWS {
@@ -465,11 +468,6 @@ fn coarser(around: &circle::Circle, plan: &SurveyPlan, length: f64) -> Vec<(f64,
 
 /// Rows below which a grid says too little. Common practice, no source.
 const LEAST_ROWS: f64 = 50.0;
-
-/// A length rounded up to a hundredth.
-fn up(value: f64) -> f64 {
-    (value * 100.0).ceil().max(1.0) / 100.0
-}
 
 /// Corners of what lies between two heights, seen along z.
 fn points_between(soup: &Soup, from: f64, to: f64) -> Vec<Vec2> {

@@ -4,6 +4,7 @@ use super::inputs::{Inputs, choice_or, choices, inputs, number, number_or};
 use super::stack_up::{StackUp, StackUpInput, stack_up};
 use super::{Calculator, TradeError, Worked, num};
 use crate::measure::Unit;
+use crate::measure::rounding::{NOISE, down, up};
 
 /// Largest distance from the bore axis, mm.
 const REACH_MM: f64 = 200.0;
@@ -93,15 +94,6 @@ pub struct Plunger {
     /// Deepest press onto the switch, all tolerances at once, mm. What exceeds
     /// the switch's own stroke is carried by switch and seat.
     pub deepest_press_mm: f64,
-}
-
-/// Float noise of sums of lengths, mm: a window that is only just there is there.
-const NOISE: f64 = 1e-9;
-
-/// Thousandths of a mm, rounded so that what is said is enough.
-fn thousandths(value: f64, round: fn(f64) -> f64) -> String {
-    let noise = if round(0.5) > 0.5 { -NOISE } else { NOISE };
-    num(round((value + noise) * 1e3) / 1e3)
 }
 
 /// The tolerances that make up the spread, with the weight of each in the
@@ -216,7 +208,7 @@ fn refusal(input: &PlungerInput, t: &[f64; 7]) -> TradeError {
     let reason = format!(
         "no seat height works ({} case): the plunger's travel is {} mm too short for the tolerances",
         input.basis.word(),
-        thousandths(short, f64::ceil)
+        num(up(short))
     );
     match cure {
         Some((i, works)) => TradeError::Refused {
@@ -229,9 +221,9 @@ fn refusal(input: &PlungerInput, t: &[f64; 7]) -> TradeError {
             hint: format!(
                 "shrink {} by {} mm, to {} mm, or allow {} mm more travel",
                 TOLERANCES[i],
-                thousandths(t[i] - works, f64::ceil),
-                thousandths(works, f64::floor),
-                thousandths(short, f64::ceil)
+                num(t[i] - down(works)),
+                num(down(works)),
+                num(up(short))
             ),
         },
         None => TradeError::Refused {
@@ -263,7 +255,7 @@ fn together(input: &PlungerInput, t: &[f64; 7], short: f64) -> String {
     let with = |share: f64| window(input, &t.map(|v| v * share), input.basis);
     let travel = format!(
         "use a plunger with {} mm more travel or a switch with a shorter stroke",
-        thousandths(short, f64::ceil)
+        num(up(short))
     );
     if with(0.0) < 0.0 {
         return travel;
@@ -414,6 +406,26 @@ mod tests {
             };
             assert!(max < value);
             assert!(set(max) >= 0.0 && set(max + 1e-6) < 0.0, "{key} {max}");
+        }
+    }
+
+    /// A value that a hint names is enough, and is not refused for float noise.
+    #[test]
+    fn the_travel_named_works_and_so_does_one_at_the_very_limit() {
+        for travel_mm in [1.1, 1.333, 1.5, 1.6] {
+            for seat_tol_mm in [0.025, 0.1, 0.15, 0.19] {
+                let input = PlungerInput { travel_mm, seat_tol_mm, ..sample() };
+                let Err(refused) = plunger(&input) else { continue };
+                let TradeError::Refused { hint, .. } = &refused else { panic!("{refused}") };
+                let before = hint.split(" mm more travel").next().unwrap();
+                let more: f64 = before.rsplit(' ').next().unwrap().parse().unwrap();
+                assert_eq!(more, (100.0 * more).round() / 100.0, "{hint}");
+                let cured = PlungerInput { travel_mm: travel_mm + more, ..input.clone() };
+                plunger(&cured).unwrap();
+                let least = travel_mm - window(&input, &tolerances(&input), input.basis);
+                plunger(&PlungerInput { travel_mm: least - 1e-13, ..input.clone() }).unwrap();
+                plunger(&PlungerInput { travel_mm: least - 1e-6, ..input }).unwrap_err();
+            }
         }
     }
 

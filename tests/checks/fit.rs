@@ -85,19 +85,25 @@ fn a_gap_of_two_printed_sizes_has_its_closed_form() {
 #[test]
 fn hints_of_words_say_what_to_write() {
     let even = |v| term(v, (-0.2, 0.2), Spread::Even);
-    let hint = |loose: f64| {
-        let mut declared = mating(vec![even(10.2), even(-10.0)], 0.0, None);
+    let hint_of = |gap: f64, rattles, loose: f64| {
+        let mut declared = mating(vec![even(10.0 + gap), even(-10.0)], 0.0, rattles);
         let word = |word, mm| (word, mm, format!("print.printer.fit_{word}"));
         let words = vec![word("press", 0.0), word("slide", 0.2), word("loose", loose)];
         declared.matings[0].words = Some(FitWords { words, chosen: 1 });
         let fits = only(found(&block(), &declared, &material("petg")), "fit");
         fits[0].hint.clone().expect("a hint")
     };
+    let hint = |loose| hint_of(0.2, None, loose);
     // 0.08 mm more: (0.4 - 0.28)^2 / 0.32 is 4.5 of 100.
     let wanted = "part[1].fit: 0.08 mm more gap brings binding below 5 of 100: \
                   print.printer.fit_slide = 0.28 in place of 0.2 for \"slide\"";
     assert_eq!(hint(0.25), wanted);
     assert_eq!(hint(0.5), format!("{wanted}, or part[1].fit = \"loose\""));
+    // No value is offered where one fault is changed for the other.
+    for (gap, other) in [(0.2, "but then it rattles"), (0.35, "but then it binds")] {
+        let hint = hint_of(gap, Some(0.3), 0.5);
+        assert!(hint.contains(other) && !hint.contains(" = "), "{hint}");
+    }
 }
 
 /// An uneven reach moves the middle; draws agree within four standard errors.

@@ -1,11 +1,11 @@
 //! A separate cap that closes the cradle over the stone: a frame around the
 //! window, glued into a recess.
 
-use super::super::rounding::{down, up};
 use super::super::{PartContext, Refusal};
 use super::holder::{FAR, Holder, Outside};
 use super::opening::{Opening, sector};
 use crate::measure::frame::direction;
+use crate::measure::rounding::{down, up};
 use crate::measure::{Values, Vec2};
 use crate::section::{Arc, Region, Seg, snap};
 

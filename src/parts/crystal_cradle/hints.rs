@@ -1,11 +1,11 @@
 //! What would make a stone fit that does not: each hint was tried.
 
-use super::super::rounding::down;
 use super::super::{PartContext, Refusal};
 use super::holder::{Holder, Need, Outside};
 use super::plan::needs;
 use super::seat::{Keep, Seat};
 use super::stone::Stone;
+use crate::measure::rounding::down;
 use crate::measure::{Values, Vec2};
 use crate::section::snap;
 

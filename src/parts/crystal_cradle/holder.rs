@@ -2,8 +2,8 @@
 
 use super::super::fit::BoreFit;
 use super::super::module::{keel_depth, keels_below};
-use super::super::rounding::up;
 use super::super::{Computed, PartContext, Refusal};
+use crate::measure::rounding::up;
 use crate::measure::{Unit, Values, Vec2, number};
 use crate::section::{Arc, Region, Seg, snap};
 

@@ -6,11 +6,11 @@
 //! behind the plane of the package's back, so no straight line from the
 //! package's face passes through it.
 
-use super::super::rounding::up;
 use super::super::{PartContext, Refusal};
 use super::holder::{FAR, Holder, NOISE, Need};
 use super::stone::{Stone, turned};
 use super::veil::Veil;
+use crate::measure::rounding::up;
 use crate::measure::{Values, Vec2};
 use crate::section::{Region, Seg, snap};
 use crate::trade::wire::{BundleInput, bundle};

@@ -1,6 +1,5 @@
 //! Everything decided about a cradle before any geometry is made.
 
-use super::super::rounding::{down, up};
 use super::super::{PartContext, Refusal};
 use super::cap::Cap;
 use super::holder::{Holder, NOISE, Need, Outside};
@@ -12,6 +11,7 @@ use super::settle::{Rest, settled};
 use super::stone::Stone;
 use super::veil::Veil;
 use super::{hints, refuse};
+use crate::measure::rounding::{down, up};
 use crate::measure::{Values, Vec2, Vec3};
 use crate::section::snap;
 

@@ -1,6 +1,5 @@
 //! What does not fit, each with the number that would.
 
-use super::super::rounding::{down, up};
 use super::super::{PartContext, Refusal};
 use super::cap::Cap;
 use super::holder::{Holder, NOISE, Need, Outside};
@@ -10,6 +9,7 @@ use super::pixel::Pixel;
 use super::seat::{Keep, Seat};
 use super::stone::Stone;
 use crate::measure::frame::direction;
+use crate::measure::rounding::{down, up};
 use crate::measure::{Values, Vec2};
 use crate::section::snap;
 

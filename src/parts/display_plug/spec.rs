@@ -2,11 +2,11 @@
 //! the printer.
 
 use super::super::declared::FitWords;
-use super::super::rounding::{NOISE, down, up};
 use super::super::{PartContext, Refusal};
 use super::profile::{Dome, Profile};
 use super::windows::{Slot, Windows};
 use crate::measure::Values;
+use crate::measure::rounding::{NOISE, down, up};
 use crate::section::snap;
 
 /// Least stem, flange beyond the socket, and straight wall beside a groove, mm:

@@ -3,10 +3,10 @@
 use std::f64::consts::PI;
 
 use super::super::fixing::Axes;
-use super::super::rounding::{NOISE, down, up};
 use super::super::{PartContext, Refusal};
 use super::spec::{LightBore, Spec};
 use crate::measure::frame::direction;
+use crate::measure::rounding::{NOISE, down, up};
 use crate::measure::{Values, Vec2};
 use crate::section::{Region, snap};
 use crate::solid::{BoreEnd, BoreProfile, CrossBore, Mouth};

@@ -2,9 +2,9 @@
 //! tube.
 
 use super::super::declared::{Mating, Term};
-use super::super::rounding::{NOISE, up};
 use super::super::{PartContext, Refusal};
 use super::spec::Spec;
+use crate::measure::rounding::{NOISE, up};
 use crate::measure::{Values, Vec3};
 use crate::trade::screws::{ROWS, Size, ThreadInput};
 

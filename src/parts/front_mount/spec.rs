@@ -3,9 +3,9 @@
 
 use super::super::fixing::{Axes, PilotHole};
 use super::super::module::Outside;
-use super::super::rounding::{NOISE, down, up};
 use super::super::{PartContext, Refusal};
 use crate::measure::frame::direction;
+use crate::measure::rounding::{NOISE, down, up};
 use crate::measure::{Values, Vec2};
 use crate::section::snap;
 use crate::trade::screws::EDGE_DIAMETERS;

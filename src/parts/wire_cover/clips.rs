@@ -1,8 +1,8 @@
 //! The legs of a cover and the hooks that grip a rail of the module below.
 
-use super::super::rounding::down;
 use super::super::{PartContext, Refusal};
 use super::spec::{Cover, dip_to};
+use crate::measure::rounding::down;
 use crate::measure::{Values, number};
 use crate::section::snap;
 use crate::trade::snap::{Cantilever, CantileverInput, cantilever};

@@ -3,10 +3,10 @@
 use super::super::build::Ends;
 use super::super::fit::BoreFit;
 use super::super::fixing::Axes;
-use super::super::rounding::{down, up};
 use super::super::{PartContext, Refusal};
 use super::clips::Clips;
 use crate::measure::frame::direction;
+use crate::measure::rounding::{down, up};
 use crate::measure::{Values, number};
 use crate::section::snap;
 
