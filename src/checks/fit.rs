@@ -101,11 +101,11 @@ fn row(mating: &Mating, (out, terms): &(FitOdds, Vec<&str>)) -> FitRow {
 
 fn run(context: &CheckContext<'_>) -> Vec<Finding> {
     let Some(known) = context.known else { return Vec::new() };
-    let matings = known.declared.matings.iter();
-    cut(matings.filter_map(|mating| finding(mating, &odds(mating)?)).collect())
+    let all = &known.declared.matings;
+    cut(all.iter().filter_map(|mating| finding(mating, &odds(mating)?, all)).collect())
 }
 
-fn finding(mating: &Mating, found: &(FitOdds, Vec<&str>)) -> Option<Finding> {
+fn finding(mating: &Mating, found: &(FitOdds, Vec<&str>), all: &[Mating]) -> Option<Finding> {
     let (out, row) = (&found.0, row(mating, found));
     let nominal = row.nominal;
     let place = Place { point: Some(mating.at.into()), region: Region::Body };
@@ -134,13 +134,13 @@ fn finding(mating: &Mating, found: &(FitOdds, Vec<&str>)) -> Option<Finding> {
                 .at(place)
                 .measured(nominal, Unit::Mm)
                 .limit(&limit)
-                .hint(wider(mating, out)),
+                .hint(wider(mating, out, all)),
         );
     }
     let (what, odds, limit, hint) = if row.binds > BINDS {
-        ("binds", row.binds, BINDS, wider(mating, out))
+        ("binds", row.binds, BINDS, wider(mating, out, all))
     } else if row.rattles > RATTLES {
-        ("rattles", row.rattles, RATTLES, narrower(mating, out))
+        ("rattles", row.rattles, RATTLES, narrower(mating, out, all))
     } else {
         return None;
     };
@@ -166,8 +166,26 @@ fn less_gap(out: &FitOdds, rattles_above: f64) -> f64 {
     up(out.gap_at(1.0 - 0.98 * RATTLES) - rattles_above).max(0.01)
 }
 
-/// What cures binding, and whether that makes it rattle.
-fn wider(mating: &Mating, out: &FitOdds) -> String {
+/// The first of all gaps that one field moves that is spoilt when it moves: the gap itself,
+/// or its like at another place, as where the bore is widest.
+fn spoilt<'a>(
+    mating: &Mating,
+    all: &'a [Mating],
+    is: impl Fn(&Mating, &FitOdds) -> bool,
+) -> Option<&'a Mating> {
+    // One word stands for one clearance, wherever it is.
+    let word = |m: &Mating| mating.words.is_some() && m.words == mating.words;
+    let moved = |m: &&Mating| *m == mating || word(m) && m.field == mating.field;
+    all.iter().filter(moved).find(|m| odds(m).is_some_and(|(out, _)| is(m, &out)))
+}
+
+/// The gap as "it" in what is said about one of them.
+fn called<'a>(other: &'a Mating, mating: &Mating) -> &'a str {
+    if other == mating { "it" } else { &other.what }
+}
+
+/// What cures binding, and whether that makes it, or its like, rattle.
+fn wider(mating: &Mating, out: &FitOdds, all: &[Mating]) -> String {
     let more = more_gap(mating, out);
     let change = format!(
         "{}: {} mm more gap brings binding below {:.0} of 100",
@@ -175,16 +193,17 @@ fn wider(mating: &Mating, out: &FitOdds) -> String {
         short(more),
         100.0 * BINDS
     );
+    let rattles = |m: &Mating, out: &FitOdds| {
+        m.rattles_above.is_some_and(|limit| 1.0 - out.below(limit - more) > RATTLES)
+    };
     // What would not do is not offered as a value to write.
-    match mating.rattles_above {
-        Some(limit) if 1.0 - out.below(limit - more) > RATTLES => {
-            format!("{change}, but then it rattles: {NARROW_SPREAD}")
-        }
-        _ => format!("{change}{}", by_words(mating, more)),
+    match spoilt(mating, all, rattles) {
+        Some(m) => format!("{change}, but then {} rattles: {NARROW_SPREAD}", called(m, mating)),
+        None => format!("{change}{}", by_words(mating, more)),
     }
 }
 
-fn narrower(mating: &Mating, out: &FitOdds) -> String {
+fn narrower(mating: &Mating, out: &FitOdds, all: &[Mating]) -> String {
     let less = mating.rattles_above.map_or(0.01, |limit| less_gap(out, limit));
     let change = format!(
         "{}: {} mm less gap brings rattling below {:.0} of 100",
@@ -192,10 +211,13 @@ fn narrower(mating: &Mating, out: &FitOdds) -> String {
         short(less),
         100.0 * RATTLES
     );
-    if out.below(mating.binds_below + less) > BINDS {
-        format!("{change}, but then it binds: {NARROW_SPREAD}")
-    } else {
-        format!("{change}{}; tape does too", by_words(mating, -less))
+    let binds = |m: &Mating, out: &FitOdds| out.below(m.binds_below + less) > BINDS;
+    match spoilt(mating, all, binds) {
+        Some(m) => {
+            let binds = called(m, mating);
+            format!("{change}, but then {binds} binds: tape takes up the play, or {NARROW_SPREAD}")
+        }
+        None => format!("{change}{}; tape does too", by_words(mating, -less)),
     }
 }
 

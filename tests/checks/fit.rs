@@ -104,6 +104,25 @@ fn hints_of_words_say_what_to_write() {
         let hint = hint_of(gap, Some(0.3), 0.5);
         assert!(hint.contains(other) && !hint.contains(" = "), "{hint}");
     }
+    // Nor where it is changed for that of the same fit at another place.
+    let fit = |tight: f64, wide: f64| {
+        let mut declared = mating(vec![even(10.0 + tight), even(-10.0)], 0.0, None);
+        let widest =
+            mating(vec![even(10.0 + wide), even(-10.0)], -9.0, Some(0.6)).matings.remove(0);
+        declared.matings.push(Mating { what: "peg in its mouth".into(), ..widest });
+        let words = vec![("press", 0.0, "p".to_owned()), ("slide", 0.2, "s".to_owned())];
+        for mating in &mut declared.matings {
+            mating.words = Some(FitWords { words: words.clone(), chosen: 1 });
+        }
+        let fits = only(found(&block(), &declared, &material("petg")), "fit");
+        fits.iter().map(|f| f.hint.clone().expect("a hint")).collect::<Vec<String>>()
+    };
+    let [tight, wide] = &fit(0.2, 0.56)[..] else { panic!("both are told") };
+    assert!(tight.contains("but then peg in its mouth rattles"), "{tight}");
+    assert!(wide.contains("but then peg in its hole binds: tape"), "{wide}");
+    assert!(!tight.contains(" = ") && !wide.contains(" = "), "{tight}\n{wide}");
+    let [tight] = &fit(0.2, 0.3)[..] else { panic!("one is told") };
+    assert!(tight.contains("s = 0.28 in place of 0.2"), "{tight}");
 }
 
 /// An uneven reach moves the middle; draws agree within four standard errors.
