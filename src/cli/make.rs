@@ -67,11 +67,11 @@ impl Make {
         if blocked {
             writeln!(
                 env.out,
-                "will not print as drawn on {printer}: {tally}; all files are written, but look at \
+                "will not print as drawn on {printer}; checks: {tally}; all files are written, but look at \
                  the errors first"
             )?;
         } else {
-            writeln!(env.out, "can be printed on {printer}: {tally}")?;
+            writeln!(env.out, "can be printed on {printer}; checks: {tally}")?;
         }
         Ok(if blocked { Exit::CannotBeMade } else { Exit::Made })
     }
