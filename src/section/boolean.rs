@@ -87,12 +87,21 @@ impl Region {
                 .map_or(0, |(i, _)| i);
             pieces.rotate_left(first);
         }
-        self.loops.retain(|l| l.len() >= 2);
+        self.loops.retain(|l| !is_flat(l));
         self.loops.sort_by(|p, q| {
             let (p, q) = (p[0].a, q[0].a);
             p.x.total_cmp(&q.x).then(p.y.total_cmp(&q.y))
         });
         self
+    }
+}
+
+/// Whether a loop runs there and back on one way: what is left of a strip as thin as
+/// float noise, once its pieces are joined.
+fn is_flat(pieces: &[Seg]) -> bool {
+    match pieces {
+        [there, back] => (there.mid() - back.mid()).norm() <= EPS.same_edge,
+        _ => pieces.len() < 2,
     }
 }
 

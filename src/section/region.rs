@@ -207,6 +207,19 @@ mod tests {
         assert!((a - b).abs() <= 1e-10 * b.abs().max(1.0), "{a} is not {b}");
     }
 
+    /// A nearly square outline, of which the band along one side is off the side by
+    /// float noise: what lies between the two is no material.
+    #[test]
+    fn no_strip_of_noise_is_left_beside_an_offset() {
+        let corners = [(-66.04, 20.829), (-9.935, -36.2), (18.579, -8.148), (-37.525, 48.882)];
+        let outline = Region::polygon(&corners.map(|(x, y)| Vec2::new(x, y)));
+        let inner = outline.offset(-0.3375);
+        assert_eq!(inner.loops().len(), 1, "{inner:?}");
+        let (area, way) = (outline.area(), outline.perimeter());
+        // Less a band all round, whose corners overlap by its width twice.
+        assert!((inner.area() - (area - 0.3375 * way + 4.0 * 0.3375 * 0.3375)).abs() < 1e-3);
+    }
+
     /// Circular segments and lenses; closed forms evaluated to 25 digits.
     #[test]
     fn segments_and_lenses_have_their_closed_form_area() {
