@@ -110,6 +110,12 @@ class Cradle:
             at = seat_low + self.clearance if self.pixel_low else (
                 seat_high - self.clearance - self.length)
             self.seat = stones.along(self.stone, snap(at), self.clearance, width)
+            for key, high, end in (("tip_low", False, 0), ("tip_high", True, -1)):
+                if key in part:
+                    lit = high != self.pixel_low
+                    room = (self.at, self.drawn / 2 + RIM) if lit else (
+                        self.stone[end].middle, width)
+                    self.seat = stones.blunted(self.seat, high, *room)
         nodes = self.seat.nodes
         self.ends = (nodes[0], nodes[-1])
         feet = [self.seat.corners(i) for i in range(len(nodes))]
@@ -151,7 +157,8 @@ class Cradle:
         self.web_thickness = snap(self.made["web"])
         self.exit = self.made["wire_exit"] / 2
         self.round = part["light_shape"] == "round"
-        self.bore = snap(self.made["light_bore"]) / 2
+        self.drawn = snap(self.made["light_bore"])
+        self.bore = self.drawn / 2
         if self.round:
             self.bore = snap(self.bore)
 

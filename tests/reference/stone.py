@@ -14,6 +14,9 @@ OVERCUT = 0.02
 LEAST_WALL = 0.0025
 # A lean is followed up to 60 degrees.
 MOST_LEAN = 2.0
+# How far into a pointed end is looked for the stone, and the shortest stretch beside
+# where it is blunt, mm.
+LOOK_IN, LEAST_STRETCH = 3.0, 0.05
 # Slopes of a turned stone that differ by less are one.
 SAME_SLOPE = 1e-5
 # Upright wall kept under a lip, mm; least slope and width of what closes over.
@@ -234,6 +237,43 @@ def along(sections, low, clearance, width):
     reaches = bare + np.array(grown)[:, None]
     seat.normals, seat.reaches = normals, [reaches[0], *reaches, reaches[-1]]
     return seat
+
+
+def blunted(seat, high, middle, radius):
+    """The seat with an end that keeps its section from where a disc has room in it, at
+    most `LOOK_IN` and the clearance from its end."""
+    nodes = np.array(seat.nodes)
+    if seat.middle is None:
+        rows = np.array(seat.reaches)
+        wanted = np.array([n @ np.array(middle) for n in seat.normals]) + radius
+    else:
+        rows = np.array(seat.radii)[:, None]
+        wanted = np.array([radius + math.dist(middle, seat.middle)])
+    sign = 1 if high else -1
+    order = np.argsort(-sign * nodes)
+    end, most = nodes[order[0]], LOOK_IN + abs(nodes[order[0]] - nodes[order[1]])
+    roomy = [i for i in order if (rows[i] >= wanted).all()]
+    if not roomy or roomy[0] == order[0]:
+        return seat
+    inner = roomy[0]
+    outer = order[list(order).index(inner) - 1]
+    lack, spare = wanted - rows[outer], rows[inner] - wanted
+    share = max([o / (o + i) for o, i in zip(lack, spare) if o > 0], default=0.0)
+    place = nodes[outer] + share * (nodes[inner] - nodes[outer])
+    place = snap(float(max(place, end - most) if high else min(place, end + most)))
+    kept = [i for i in range(len(nodes)) if sign * (place - nodes[i]) >= LEAST_STRETCH]
+    gone = [i for i in range(len(nodes)) if i not in kept]
+    there = [float(np.interp(place, nodes, column)) for column in rows.T]
+    blunt = np.maximum(there, rows[gone].max(axis=0))
+    rows = [*rows[kept], blunt, blunt] if high else [blunt, blunt, *rows[kept]]
+    at = [*nodes[kept], place, end] if high else [end, place, *nodes[kept]]
+    out = Seat([float(z) for z in at])
+    out.middle, out.normals = seat.middle, seat.normals
+    if seat.middle is None:
+        out.reaches = rows
+    else:
+        out.radii = [float(r[0]) for r in rows]
+    return out
 
 
 def straight(sections, low, high, clearance):

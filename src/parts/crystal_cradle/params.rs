@@ -162,8 +162,9 @@ pub(super) const PARAMS: &[Param] = &[
     Param::file(
         "scan",
         &["stl", "obj", "3mf"],
-        "A closed mesh of the stone (STL, OBJ or 3MF) in place of stations and points; its long axis \
-         is found and laid along the bore, its centre of mass on the bore's axis.",
+        "A closed mesh of the stone (STL, OBJ or 3MF) in place of all [[part.station]] and points, \
+         which are deleted then; its long axis is found and laid along the bore, its centre of \
+         mass on the bore's axis.",
     ),
     Param::choice("scan_unit", &FileUnit::WORDS, "Unit of a scan in STL or OBJ, which do not state it.")
         .or_word("mm"),

@@ -6,9 +6,9 @@ use super::holder::{Holder, NOISE, Need, Outside};
 use super::lips::Lips;
 use super::opening::{Opening, RIM, least_rim};
 use super::pixel::Pixel;
-use super::seat::{Keep, Seat};
+use super::seat::{Keep, Room, Seat};
 use super::settle::{Rest, settled};
-use super::stone::Stone;
+use super::stone::{LOOK_IN, Stone};
 use super::veil::Veil;
 use super::{hints, refuse};
 use crate::measure::rounding::{down, up};
@@ -121,7 +121,7 @@ impl<'a> Plan<'a> {
         };
         let seat = match lips {
             Some(_) => Seat::straight(&stone, keep, seat_low, seat_high),
-            None => Seat::along(&stone, keep, stone_low),
+            None => blunted(Seat::along(&stone, keep, stone_low), &stone, keep, &pixel, pixel_low),
         };
         let cap = values.choice("retention") == "cap";
         let buried = match holder.outside {
@@ -294,6 +294,21 @@ impl<'a> Plan<'a> {
         self.window_z = window;
         Ok(())
     }
+}
+
+/// The seat with pointed ends that leave room for what they run into, the light bore
+/// with a rim around it, and are wide enough on the other end to print open.
+fn blunted(seat: Seat, stone: &Stone, keep: Keep, pixel: &Pixel<'_>, pixel_low: bool) -> Seat {
+    let mut seat = seat;
+    for high in [false, true].into_iter().filter(|high| stone.pointed[usize::from(*high)]) {
+        let (middle, radius) = if high != pixel_low {
+            (pixel.at, pixel.bore / 2.0 + RIM)
+        } else {
+            (stone.end_middle(high), keep.width)
+        };
+        seat = seat.blunted(Room { high, middle, radius }, LOOK_IN + keep.clearance);
+    }
+    seat
 }
 
 /// Lengths of the lips at the low and the high end, mm.

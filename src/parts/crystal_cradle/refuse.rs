@@ -5,7 +5,7 @@ use super::cap::Cap;
 use super::holder::{Holder, NOISE, Need, Outside};
 use super::lips::Lips;
 use super::opening::Opening;
-use super::pixel::Pixel;
+use super::pixel::{BORE_SHARE, Pixel};
 use super::seat::{Keep, Seat};
 use super::stone::Stone;
 use crate::measure::frame::direction;
@@ -347,6 +347,17 @@ pub(super) fn light_bore(
             .hint("pixel_x = 0, pixel_y = 0 is the middle of the bore"));
         }
     }
+    let around = widest_around(pixel.at, stone);
+    if around <= pixel.bore / 2.0 {
+        let narrower = down(BORE_SHARE * 2.0 * around);
+        return Err(Refusal::new(format!(
+            "a light bore of {:.2} mm, as drawn, lets the stone slip into it, which reaches {around:.2} \
+             mm from its middle",
+            pixel.bore
+        ))
+        .at(values, if values.has("light_bore") { "light_bore" } else { "pixel" })
+        .hint(format!("light_bore = {narrower:.2} holds it back, where the printer makes it")));
+    }
     let beside = beside(pixel.at, stone, high);
     if beside > 0.0 {
         let middle = stone.end_middle(high);
@@ -358,6 +369,15 @@ pub(super) fn light_bore(
         .hint(format!("pixel_x = {:.2}, pixel_y = {:.2} is its middle", middle.x, middle.y)));
     }
     Ok(())
+}
+
+/// How far the whole stone reaches from `p` across the bore at most, mm.
+fn widest_around(p: Vec2, stone: &Stone) -> f64 {
+    let length = stone.length();
+    (0..72)
+        .map(|k| direction(5.0 * f64::from(k)))
+        .map(|n| stone.reach(0.0, length, n) - n.dot(&p))
+        .fold(0.0, f64::max)
 }
 
 /// How far `p` lies outside the stone's end face, mm; 0 or less inside. A

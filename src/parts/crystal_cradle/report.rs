@@ -233,6 +233,12 @@ impl Plan<'_> {
         row("moved_apart", "what near measures were moved apart by", self.nudge, Unit::Mm);
         row("seat_clearance", "gap between stone and seat", self.keep.clearance, Unit::Mm);
         row("overcut", "what a corner of the seat has beyond the gap", self.seat.overcut, Unit::Mm);
+        for (end, length) in ["low", "high"].into_iter().zip(self.seat.blunt) {
+            if length > 0.0 {
+                let what = format!("blunt {end} end of the seat, wider than gap and point");
+                row(&format!("blunt_{end}"), &what, length, Unit::Mm);
+            }
+        }
         let lowest = self.seat.nodes.iter().flat_map(|&z| self.seat.corners(z)).map(|p| p.y);
         let lowest = lowest.fold(f64::INFINITY, f64::min);
         row("seat_floor", "height of the seat's lowest place", lowest, Unit::Mm);

@@ -31,6 +31,9 @@ const SAME_SLOPE: f64 = 1e-5;
 /// Spacing of sample points on a round seat, degrees.
 const SAMPLE: f64 = 1.0;
 
+/// Shortest stretch of the seat beside its blunt end, mm.
+const LEAST_STRETCH: f64 = 0.05;
+
 /// Walls of the next stretch count for a point this near to it, mm: further than
 /// a stone moves at once where it settles.
 const NEAR_NODE: f64 = 0.3;
@@ -52,6 +55,9 @@ pub(super) struct Seat {
     /// How far a corner of the seat lies outside stone plus clearance at most,
     /// mm.
     pub overcut: f64,
+    /// Lengths over which its low and its high end are blunt, mm: there it is wider
+    /// than that.
+    pub blunt: [f64; 2],
 }
 
 /// How far a wall lies from the bore's axis at a node, by its number, mm.
@@ -73,6 +79,17 @@ pub(super) struct Keep {
     pub clearance: f64,
     /// Least width of the seat, mm, so that a pointed end stays open.
     pub width: f64,
+}
+
+/// What a pointed end of the seat leaves room for.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Room {
+    /// Whether at the high end.
+    pub high: bool,
+    /// Middle of a disc that its section holds, mm.
+    pub middle: Vec2,
+    /// Radius of that disc, mm.
+    pub radius: f64,
 }
 
 impl Seat {
@@ -101,7 +118,12 @@ impl Seat {
             }
             let radii = radii.into_iter().map(|r| r.max(keep.width / 2.0)).collect();
             let radii = doubled(radii);
-            return Seat { nodes, profile: Profile::Round { middle, radii }, overcut: 0.0 };
+            return Seat {
+                nodes,
+                profile: Profile::Round { middle, radii },
+                overcut: 0.0,
+                blunt: [0.0; 2],
+            };
         }
         let normals = fan(stone, c);
         let bare: Vec<Vec<f64>> = normals
@@ -119,7 +141,85 @@ impl Seat {
         let by_normal: Vec<Vec<f64>> = bare.iter().map(grow).collect();
         let reaches = (0..nodes.len()).map(|i| by_normal.iter().map(|h| h[i]).collect()).collect();
         let overcut = overcut(stone, &normals);
-        Seat { nodes, profile: Profile::Fan { normals, reaches }, overcut }
+        Seat { nodes, profile: Profile::Fan { normals, reaches }, overcut, blunt: [0.0; 2] }
+    }
+
+    /// The same seat with an end as blunt as `room` wants it: from where it is as
+    /// wide, no further than `most` mm in, it keeps its section to the end. A point
+    /// that ran on into a hole as wide would leave slits and knife edges beside it.
+    pub fn blunted(mut self, room: Room, most: f64) -> Seat {
+        let last = self.nodes.len() - 1;
+        // Nodes from the end inwards.
+        let inwards: Vec<usize> =
+            if room.high { (0..=last).rev().collect() } else { (0..=last).collect() };
+        let end = self.nodes[inwards[0]];
+        let Some(held) =
+            inwards.iter().position(|&i| self.short(i, room).iter().all(|s| *s <= 0.0))
+        else {
+            return self;
+        };
+        if held == 0 {
+            return self;
+        }
+        let (inner, outer) = (inwards[held], inwards[held - 1]);
+        // Of the stretch between these two, as much as every wall needs.
+        let share = |(inside, outside): (f64, f64)| {
+            if outside > 0.0 { outside / (outside - inside) } else { 0.0 }
+        };
+        let pairs = self.short(inner, room).into_iter().zip(self.short(outer, room));
+        let share = pairs.map(share).fold(0.0, f64::max);
+        let wanted = self.nodes[outer] + (self.nodes[inner] - self.nodes[outer]) * share;
+        let limit = if room.high { end - most } else { end + most };
+        let from = snap(if room.high { wanted.max(limit) } else { wanted.min(limit) });
+        let beyond = |i: usize| {
+            let inside = if room.high { from - self.nodes[i] } else { self.nodes[i] - from };
+            inside < LEAST_STRETCH
+        };
+        let (nodes, stays): (Vec<f64>, Vec<Option<usize>>) = {
+            let kept = (0..=last).filter(|i| !beyond(*i)).map(|i| (self.nodes[i], Some(i)));
+            let blunt = if room.high { [from, end] } else { [end, from] }.map(|z| (z, None));
+            if room.high {
+                kept.chain(blunt).unzip()
+            } else {
+                blunt.into_iter().chain(kept).unzip()
+            }
+        };
+        // A scan may bulge beyond that place.
+        let chain = |values: &dyn Fn(usize) -> f64| -> Vec<f64> {
+            let (i, t) = self.between(from);
+            let there = values(i) * (1.0 - t) + values(i + 1) * t;
+            let widest = (0..=last).filter(|i| beyond(*i)).map(values).fold(there, f64::max);
+            stays.iter().map(|stay| stay.map_or(widest, values)).collect()
+        };
+        self.profile = match &self.profile {
+            Profile::Round { middle, radii } => {
+                Profile::Round { middle: *middle, radii: chain(&|i| radii[i]) }
+            }
+            Profile::Fan { normals, reaches } => {
+                let by_normal: Vec<Vec<f64>> =
+                    (0..normals.len()).map(|k| chain(&|i| reaches[i][k])).collect();
+                let reaches =
+                    (0..nodes.len()).map(|i| by_normal.iter().map(|h| h[i]).collect()).collect();
+                Profile::Fan { normals: normals.clone(), reaches }
+            }
+        };
+        self.nodes = nodes;
+        self.blunt[usize::from(room.high)] = (end - from).abs();
+        self
+    }
+
+    /// By how much each wall at a node is too near for a disc, mm; negative where it
+    /// has room.
+    fn short(&self, node: usize, room: Room) -> Vec<f64> {
+        match &self.profile {
+            Profile::Round { middle, radii } => {
+                vec![room.radius + (room.middle - middle).norm() - radii[node]]
+            }
+            Profile::Fan { normals, reaches } => {
+                let walls = normals.iter().zip(&reaches[node]);
+                walls.map(|(n, reach)| n.dot(&room.middle) + room.radius - reach).collect()
+            }
+        }
     }
 
     /// A straight seat from `low` to `high` mm that the whole stone fits in
@@ -132,7 +232,7 @@ impl Seat {
         let overcut = overcut(stone, &normals);
         let reaches = vec![reach.clone(), reach];
         let profile = Profile::Fan { normals, reaches };
-        Seat { nodes: vec![snap(low), snap(high)], profile, overcut }
+        Seat { nodes: vec![snap(low), snap(high)], profile, overcut, blunt: [0.0; 2] }
     }
 
     /// Low and high end, mm.

@@ -361,9 +361,6 @@ impl Stone {
     /// Distance from the low end, mm, at which an end counts as how wide: a
     /// point is as wide as it is a little way in.
     pub fn look_in(&self, high: bool) -> f64 {
-        /// How far into a pointed end a bore may look for the stone, mm. Common
-        /// practice, no source.
-        const LOOK_IN: f64 = 3.0;
         let last = self.sections.len() - 1;
         let at = if high { self.length() } else { 0.0 };
         if !self.pointed[usize::from(high)] {
@@ -387,6 +384,9 @@ impl Stone {
     }
 }
 
+/// How far into a pointed end a bore may look for the stone, mm. Common practice, no
+/// source.
+pub(super) const LOOK_IN: f64 = 3.0;
 /// Fewest sections that are a stone.
 const LEAST_STATIONS: usize = 2;
 

@@ -357,6 +357,23 @@ fn random_jobs_that_may_fit() {
     endure(1, 1000, true, 330);
 }
 
+/// A stone as thin as the light bore would slip to the pixel; as the hint says, it lies
+/// before it.
+#[test]
+fn a_stone_thinner_than_its_light_bore_is_refused_with_a_bore_that_holds_it() {
+    let thin = |extra: &str| {
+        let sections = ["at = 0\nwidth = 3\nheight = 3", "at = 20\nwidth = 3.4\nheight = 3.4"];
+        let text = head(31.4, "resin-fine") + "pixel = \"bare-5050\"\n" + extra;
+        crate::parts::trying::told(&(text + &stations(&sections)))
+    };
+    let why = thin("").unwrap_err();
+    assert!(why.contains("lets the stone slip into it"), "{why}");
+    let (_, cure) = why.split_once("light_bore = ").expect("a cure");
+    let bore = cure.split_whitespace().next().expect("a number");
+    let made = thin(&format!("light_bore = {bore}\n"));
+    assert!(made.is_ok(), "light_bore = {bore}: {}", made.unwrap_err());
+}
+
 #[test]
 fn random_jobs_over_the_whole_range() {
     endure(2, 400, false, 2);

@@ -27,39 +27,58 @@ const STEPS: usize = 2000;
 /// Bounds that are looked at first, and that join them at a time.
 const AT_A_TIME: usize = 12;
 
+/// The deepest motion of a round.
+#[derive(Clone, Debug)]
+pub(super) struct Deepest {
+    pub motion: Motion,
+    /// The bounds that hold it there by their numbers, with their forces as shares
+    /// of the weight.
+    pub forces: Vec<(usize, f64)>,
+    /// What the round itself holds by its limit, as a share of the weight: how far
+    /// the centre of mass would go on down for each mm more of it. 0 in balance.
+    pub free: f64,
+}
+
 /// The motion within `most` mm along each way that takes the centre of mass
-/// deepest towards -y, and the bounds that hold it there with their forces, as
-/// shares of the weight; none if no end was found.
+/// deepest towards -y; none if no end was found.
 ///
 /// Only the nearest bounds are looked at first; those that the motion breaks join
 /// them until it breaks none.
-pub(super) fn deepest(bounds: &[Bound], most: f64) -> Option<(Motion, Vec<(usize, f64)>)> {
+pub(super) fn deepest(bounds: &[Bound], most: f64) -> Option<Deepest> {
     let mut order: Vec<usize> = (0..bounds.len()).collect();
     order.sort_by(|&i, &j| bounds[i].room.total_cmp(&bounds[j].room).then(i.cmp(&j)));
     let mut chosen: Vec<usize> = order.iter().copied().take(AT_A_TIME).collect();
     loop {
-        let (motion, forces) = within(bounds, &chosen, most)?;
+        let found =
+            within(bounds, &chosen, most, 0.0).or_else(|| within(bounds, &chosen, most, PARTED))?;
         let mut broken: Vec<(f64, usize)> = bounds
             .iter()
             .enumerate()
-            .map(|(i, b)| (b.along.dot(&motion) - b.room, i))
+            .map(|(i, b)| (b.along.dot(&found.motion) - b.room, i))
             .filter(|(by, i)| *by > NOISE && !chosen.contains(i))
             .collect();
         if broken.is_empty() {
-            return Some((motion, forces));
+            return Some(found);
         }
         broken.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
         chosen.extend(broken.iter().map(|b| b.1).take(AT_A_TIME));
     }
 }
 
-/// The same for the chosen bounds.
+/// How far bounds that meet in a point are moved apart where the steps among them go
+/// round in a circle, mm.
+const PARTED: f64 = 1e-6;
+
+/// The same for the chosen bounds, moved apart by `parted` mm at most.
 ///
 /// An active set: the motion goes straight down as far as the held bounds let
 /// it, takes hold of the bound that stops it, and lets go of one that pulls.
-fn within(bounds: &[Bound], chosen: &[usize], most: f64) -> Option<(Motion, Vec<(usize, f64)>)> {
-    let mut all: Vec<(Motion, f64)> =
-        chosen.iter().map(|&i| (bounds[i].along, bounds[i].room)).collect();
+fn within(bounds: &[Bound], chosen: &[usize], most: f64, parted: f64) -> Option<Deepest> {
+    // Each by another share, far from each other for neighbours.
+    let share = |k: usize| (k as f64 * 0.618_033_988_75).fract();
+    let mut all: Vec<(Motion, f64)> = (chosen.iter().enumerate())
+        .map(|(k, &i)| (bounds[i].along, bounds[i].room + parted * share(k)))
+        .collect();
     for way in 0..6 {
         for sign in [1.0, -1.0] {
             let mut along = Motion::zeros();
@@ -97,8 +116,11 @@ fn within(bounds: &[Bound], chosen: &[usize], most: f64) -> Option<(Motion, Vec<
                 held.remove(k);
             }
             None => {
-                let real = held.iter().zip(forces).filter(|(i, _)| **i < chosen.len());
-                return Some((at, real.map(|(i, f)| (chosen[*i], f)).collect()));
+                let (real, limits): (Vec<_>, Vec<_>) =
+                    held.iter().zip(forces).partition(|(i, _)| **i < chosen.len());
+                let free = limits.iter().map(|(_, force)| force).sum();
+                let forces = real.into_iter().map(|(i, f)| (chosen[*i], f)).collect();
+                return Some(Deepest { motion: at, forces, free });
             }
         }
     }
@@ -129,7 +151,8 @@ mod tests {
         let half = 0.5_f64.sqrt();
         let slope = bound([half, -half, 0.0, 0.0, 0.0, 0.0], 0.0);
         let wall = bound([-1.0, 0.0, 0.0, 0.0, 0.0, 0.0], 0.03);
-        let (at, forces) = deepest(&[slope, wall], 1.0).expect("held");
+        let Deepest { motion: at, forces, free } = deepest(&[slope, wall], 1.0).expect("held");
+        assert!(free.abs() < 1e-9, "{free}");
         assert!((at[0] + 0.03).abs() < 1e-12 && (at[1] + 0.03).abs() < 1e-12, "{at}");
         // The slope carries all of the weight, and pushes as much aside.
         let force = |i: usize| forces.iter().find(|f| f.0 == i).map_or(0.0, |f| f.1);
@@ -139,8 +162,9 @@ mod tests {
 
     #[test]
     fn what_nothing_holds_goes_as_far_as_it_may() {
-        let (at, forces) = deepest(&[], 0.5).expect("the way is bounded");
-        assert_eq!((at[1], forces.len()), (-0.5, 0));
+        let Deepest { motion, forces, free } = deepest(&[], 0.5).expect("the way is bounded");
+        assert_eq!((motion[1], forces.len()), (-0.5, 0));
+        assert!((free - 1.0).abs() < 1e-12, "{free}");
     }
 
     /// Against all corners of random programs: no feasible point is deeper.
@@ -155,7 +179,7 @@ mod tests {
                     bound(along.normalize().into(), 0.3 * rng.f64())
                 })
                 .collect();
-            let (at, forces) = deepest(&bounds, 1.0).expect("held");
+            let Deepest { motion: at, forces, free } = deepest(&bounds, 1.0).expect("held");
             for b in &bounds {
                 assert!(b.along.dot(&at) <= b.room + 1e-9);
             }
@@ -163,7 +187,7 @@ mod tests {
             // where the box is not reached.
             if at.iter().all(|v| v.abs() < 0.999) {
                 let sum: Motion = forces.iter().map(|(i, f)| bounds[*i].along * *f).sum();
-                assert!(forces.iter().all(|f| f.1 >= -1e-9));
+                assert!(forces.iter().all(|f| f.1 >= -1e-9) && free.abs() < 1e-9);
                 assert!((sum - Motion::from([0.0, -1.0, 0.0, 0.0, 0.0, 0.0])).norm() < 1e-7);
                 for (i, f) in &forces {
                     let slack = bounds[*i].room - bounds[*i].along.dot(&at);
