@@ -12,7 +12,7 @@ pub(super) const CHECK: Check = Check {
 
 /// Margin of the plastic's softening over what gets warm, K. Common practice,
 /// no source.
-const MARGIN: f64 = 10.0;
+pub(crate) const MARGIN: f64 = 10.0;
 
 fn run(context: &CheckContext<'_>) -> Vec<Finding> {
     let Some(known) = context.known else { return Vec::new() };

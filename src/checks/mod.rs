@@ -47,6 +47,7 @@ pub use field::{ACROSS, Field, Probe, Sample, Side, inscribed};
 pub use finding::{Finding, Limit, Place, Region, Severity, Tally, direction};
 pub use fit::{BINDS, FitRow, RATTLES, fit_rows};
 pub use gains::{Gain, gains};
+pub(crate) use heat::MARGIN as HEAT_MARGIN;
 pub use layers::{Hollow, Island, Layers};
 pub use orientation::best_up;
 pub use overlap::{CONTACT, Overlap, Unclear, on_the_way, seated};

@@ -1,6 +1,7 @@
 //! What the card says.
 
 use super::handed;
+use crate::checks::HEAT_MARGIN;
 use crate::job::drawing::profile;
 use crate::job::{Job, Made};
 use crate::measure::number;
@@ -80,13 +81,15 @@ pub(super) fn blocks(job: &Job, made: &[Made]) -> Vec<Block> {
             _ => out.push(block),
         }
     }
+    let softens = job.print().component("material").number("softens_at");
     out.push(Block {
         heading: "Materials and finish".to_owned(),
         lines: vec![
             Line::said(format!(
-                "The inserts are printed in {}; keep them below {} degrees C.",
+                "The inserts are printed in {}, which softens at about {softens} degrees C: keep \
+                 them below {}, so never in a hot car.",
                 profile(job, "material"),
-                number(job.print().component("material").number("softens_at"))
+                number(softens - HEAT_MARGIN)
             )),
             Line::either("Paint and finish", told(job, "finish")),
         ],

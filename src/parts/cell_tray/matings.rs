@@ -4,6 +4,7 @@ use super::super::declared::{Bend, Declared, Heat, Mating, Term};
 use super::super::handed::{Handed, Topic};
 use super::super::mating::in_bore;
 use super::report::Made;
+use super::spec::Opening;
 use crate::measure::Vec3;
 
 /// Temperature that a lithium-ion cell may reach while discharging, degrees
@@ -91,7 +92,8 @@ impl Made<'_> {
 
     /// How the owner changes the cell, and what to mind.
     fn handed(&self, middle: f64) -> Vec<Handed> {
-        let cell = &self.asked.spec.cell;
+        let spec = self.asked.spec;
+        let cell = &spec.cell;
         let back = self.asked.values.choice("positive") == "back";
         let (negative, positive) = if back { ("front", "end cap") } else { ("end cap", "front") };
         let (a, b) = (self.place(0.0), self.place(self.axial.total));
@@ -105,9 +107,14 @@ impl Made<'_> {
         let largest = &self.lips.largest;
         let force =
             largest.pull_out_n.map_or_else(String::new, |n| format!(", with about {n:.0} N"));
+        // Through an open mouth it comes out with the cover on.
+        let uncover = match spec.cover.map(|cover| cover.opening) {
+            Some(Opening::Nothing | Opening::Fingers) => ", unsnap its cover",
+            Some(Opening::Mouth) | None => "",
+        };
         let out = format!(
-            "to change it, take the tray out of the handle and lift the cell out past its lips, \
-             towards the switches' side{force}"
+            "to change it, take the tray out of the handle{uncover} and lift the cell out past its \
+             lips, towards the switches' side{force}"
         );
         let caution = match cell.li_ion() {
             true => {

@@ -7,6 +7,7 @@ use super::across::{Across, Misfit};
 use super::axial::{Axial, Contacts, NoContact, NoSpring, Spring, length_range};
 use super::cover::NoCover;
 use super::spec::{Cell, CoverSpec, LIP_LENGTH_MIN, LIP_RELIEF, Opening, Spec};
+use crate::measure::rounding::{down, up};
 use crate::measure::{Values, number};
 use crate::trade::TradeError;
 
@@ -22,6 +23,12 @@ const NAMED: usize = 2;
 const HINT_THICKNESS: f64 = 0.3;
 /// Least range of a cell's diameter that one measures, mm: wrap and caliper.
 const CELL_SPREAD: f64 = 0.1;
+/// Least hold that a hint offers, N: the weight of an 18650 cell, some 48 g.
+const LEAST_HOLD: f64 = 0.5;
+/// Shortest finger cut-out that a hint offers, mm: the least of its row.
+const LEAST_FINGER: f64 = 8.0;
+/// Deepest base that is tried for hints, mm.
+const DEEPEST_BASE: f64 = 20.0;
 /// Step and number of the leaf lengths tried.
 const LEAVES: (f64, u32) = (0.5, 60);
 
@@ -76,8 +83,20 @@ impl Asked<'_> {
     /// Neither cell nor wires fit across the bore.
     pub(super) fn no_room(&self, misfit: Misfit) -> Refusal {
         let spec = self.spec;
+        let works = |spec: &Spec| spec.across().is_ok();
         let mut refusal = match self.radius_needed(spec) {
             Some(radius) => self.fit.too_small(self.context, radius),
+            None if spec.base.is_some() && works(&self.with(|s| s.base = None)) => {
+                Refusal::new(format!(
+                    "a base of {} mm has no room for {} wires of {:.2} mm below a cell of {:.2} \
+                     mm, however wide the bore",
+                    number(spec.base.unwrap_or_default()),
+                    spec.wires.count,
+                    spec.wires.outer,
+                    spec.cell.diameter.1
+                ))
+                .at(self.values, "base")
+            }
             None => Refusal::new(format!(
                 "no bore up to {:.0} mm takes {} wires of {:.2} mm below a cell of {:.2} mm as \
                  asked",
@@ -93,7 +112,16 @@ impl Asked<'_> {
                 refusal.hints.push(text);
             }
         };
-        let works = |spec: &Spec| spec.across().is_ok();
+        if let Some(base) = spec.base {
+            let steps = ((DEEPEST_BASE - base) / TENTH) as i64;
+            let deeper = (1..=steps).map(|i| up(base + i as f64 * TENTH));
+            offer(
+                deeper
+                    .into_iter()
+                    .find(|&base| works(&self.with(|s| s.base = Some(base))))
+                    .map(|base| format!("base = {} would fit", number(base))),
+            );
+        }
         if misfit == Misfit::Wires {
             offer((0..spec.wires.count).rev().find_map(|count| {
                 works(&self.with(|s| s.wires.count = count)).then(|| match count {
@@ -279,10 +307,6 @@ impl Asked<'_> {
             no.why
         ))
         .at(self.values, if spring.is_some() { "spring" } else { "cell" });
-        let cell_y = spec.across().map_or(0.0, |a| a.cell_y);
-        let works = |spec: &Spec, spring: &Spring| {
-            spec.sprung(spring).is_ok() && Contacts::new(spec, spring, cell_y).is_ok()
-        };
         if let Some(text) = self.leaf_that_works(spring) {
             refusal = refusal.hint(text);
         }
@@ -293,17 +317,7 @@ impl Asked<'_> {
                  would do"
             ));
         }
-        let half = (1..20).map(|i| spec.contact_force * (1.0 - 0.05 * f64::from(i))).find(|f| {
-            let weaker = self.with(|s| s.contact_force = *f);
-            match spring {
-                Some(spring) => works(&weaker, spring),
-                None => Spring::known(self.context.library).any(|s| works(&weaker, &s)),
-            }
-        });
-        if let Some(force) = half {
-            refusal = refusal
-                .hint(format!("a contact_force of {force:.2} N would do, but flickers sooner"));
-        }
+        refusal.hints.extend(self.weaker_contact(spring));
         if refusal.hints.is_empty() {
             let most = number(spec.cell.length.1);
             refusal = refusal.hint(format!(
@@ -317,18 +331,60 @@ impl Asked<'_> {
     /// A contact that does not fit its end wall.
     pub(super) fn no_contact(&self, no: &NoContact) -> Refusal {
         let refusal = Refusal::new(no.what.clone()).at(self.values, no.key).hint(no.hint.clone());
-        match self.leaf_that_works(None) {
-            Some(text) if no.key == "spring" => refusal.hint(text),
-            _ => refusal,
+        if no.key != "spring" {
+            return refusal;
         }
+        let found = self.leaf_that_works(None);
+        let found = found.or_else(|| self.measured_cells()).into_iter();
+        let mut refusal = refusal;
+        refusal.hints.extend(found.chain(self.weaker_contact(None)));
+        refusal
+    }
+
+    /// Whether a spring suits cell and end wall.
+    fn suits(&self, spec: &Spec, spring: &Spring) -> bool {
+        let cell_y = spec.across().map_or(0.0, |a| a.cell_y);
+        spec.sprung(spring).is_ok() && Contacts::new(spec, spring, cell_y).is_ok()
+    }
+
+    /// A spring of the profiles that suits.
+    fn suited(&self, spec: &Spec) -> Option<Spring> {
+        Spring::known(self.context.library).find(|spring| self.suits(spec, spring))
+    }
+
+    /// A weaker contact for which the spring, or one of the profiles, suits.
+    fn weaker_contact(&self, spring: Option<&Spring>) -> Option<String> {
+        let asked = self.spec.contact_force;
+        (1..20).map(|i| down(asked * (1.0 - 0.05 * f64::from(i)))).find_map(|force| {
+            let weaker = self.with(|s| s.contact_force = force);
+            let name = match spring {
+                Some(spring) => self.suits(&weaker, spring).then(String::new),
+                None => self.suited(&weaker).map(|s| format!(" with spring = \"{}\"", s.name)),
+            };
+            Some(format!("contact_force = {force:.2}{} would do, but flickers sooner", name?))
+        })
+    }
+
+    /// A narrower range of cells for which a spring of the profiles suits.
+    fn measured_cells(&self) -> Option<String> {
+        let (short, long) = self.spec.cell.length;
+        let narrowed = |short: f64| self.suited(&self.with(|s| s.cell.length.0 = short));
+        let steps = ((long - short - CELL_SPREAD) / TENTH) as i64;
+        let shorts = (1..=steps).map(|i| up(short + i as f64 * TENTH));
+        let (short, spring) =
+            shorts.into_iter().find_map(|short| Some((short, narrowed(short)?)))?;
+        Some(format!(
+            "measure your cells: with lengths from {} to {} mm a spring {} would do",
+            number(short),
+            number(long),
+            spring.name
+        ))
     }
 
     /// A spring of the profiles that suits cell and end wall, as it is or with
     /// another length of leaf; of `first` other lengths are tried first.
     fn leaf_that_works(&self, first: Option<&Spring>) -> Option<String> {
-        let spec = self.spec;
-        let cell_y = spec.across().map_or(0.0, |a| a.cell_y);
-        let works = |s: &Spring| spec.sprung(s).is_ok() && Contacts::new(spec, s, cell_y).is_ok();
+        let works = |spring: &Spring| self.suits(self.spec, spring);
         let known: Vec<Spring> = Spring::known(self.context.library).collect();
         if let Some(spring) = known.iter().find(|s| works(s)) {
             return Some(format!("a spring {} would do", spring.name));
@@ -343,19 +399,8 @@ impl Asked<'_> {
     /// Lips that do not hold or would crack.
     pub(super) fn no_lips(&self, across: &Across, error: &TradeError) -> Refusal {
         let spec = self.spec;
-        let key = match error {
-            TradeError::Refused { input, .. } | TradeError::OutOfRange { input, .. } => *input,
-            _ => "",
-        };
-        let key = match key {
-            "wrap" | "wrap_deg" => "wrap",
-            "lip_thickness" | "thickness_mm" | "wall_max_mm" => "lip_thickness",
-            "hold_min" | "pull_out_min_n" => "hold_min",
-            "push_max" | "insertion_max_n" => "push_max",
-            "pull_out_max_n" => "pull_max",
-            _ => "cell",
-        };
-        let mut refusal = Refusal::new(format!("no lips can be made that hold this cell: {error}"))
+        let (key, why) = self.why_no_lips(error);
+        let mut refusal = Refusal::new(format!("no lips can be made that hold this cell: {why}"))
             .at(self.values, key);
         // Thin lips are enough for a hint, and sooner tried.
         let thin = spec.wall_free + HINT_THICKNESS;
@@ -423,17 +468,97 @@ impl Asked<'_> {
                     .then(|| format!("with {text} left out it would do")),
             );
         }
-        let weaker = self.with(|s| s.hold_min *= 0.5);
-        offer(works(&weaker).then(|| format!("hold_min of {:.2} N would do", weaker.hold_min)));
+        // What the choice itself found, and else half of what was asked.
+        let limit = |row: &str| match error {
+            TradeError::Refused { min, max, .. } if key == row => Some((*min, *max)),
+            _ => None,
+        };
+        let weaker = limit("hold_min").map(|(_, most)| down(most)).into_iter();
+        let weaker = weaker.chain([down(0.5 * spec.hold_min)]).filter(|hold| *hold >= LEAST_HOLD);
+        offer(
+            weaker
+                .into_iter()
+                .find(|&hold| self.with(|s| s.hold_min = hold).lips(across).is_ok())
+                .map(|hold| format!("hold_min = {hold:.2} would do")),
+        );
+        for (row, set) in [
+            ("push_max", (|s, force| s.push_max = force) as fn(&mut Spec, f64)),
+            ("pull_max", |s, force| s.pull_max = force),
+        ] {
+            let firm = limit(row).map(|(least, _)| up(least));
+            offer(
+                firm.filter(|&force| self.with(|s| set(s, force)).lips(across).is_ok())
+                    .map(|force| format!("{row} = {force:.2} would do, if you can push so hard")),
+            );
+        }
+        let longer = (0..).map(|i| spec.finger - f64::from(i)).skip(1);
+        let longer = longer.take_while(|finger| *finger >= LEAST_FINGER);
+        let room = |finger: f64| self.with(|s| s.finger = finger);
+        offer(
+            longer
+                .into_iter()
+                .filter(|_| spec.lip_length.is_none())
+                .find(|&finger| works(&room(finger)))
+                .map(|finger| format!("finger = {finger:.0} leaves longer lips, which would do")),
+        );
         let gap = self.with(|s| s.clearance *= 0.5);
         offer(
             (spec.clearance > 0.0 && works(&gap))
                 .then(|| format!("a clearance of {:.3} mm would do", gap.clearance)),
         );
         if refusal.hints.is_empty() {
-            refusal.hints.push(error.hint().to_owned());
+            refusal.hints.push(
+                "another cell, material, print direction (layers) or less clearance may do".into(),
+            );
         }
         refusal
+    }
+
+    /// The row that a refusal of the lips belongs to, and its reason in the words of
+    /// the tray's rows: those of the calculation are not in the job.
+    fn why_no_lips(&self, error: &TradeError) -> (&'static str, String) {
+        let TradeError::Refused { input, value, min, max, reason, .. } = error else {
+            return ("cell", error.to_string());
+        };
+        let (key, more) = match *input {
+            "hold_min" | "pull_out_min_n" => (
+                "hold_min",
+                format!("hold_min is {} N, and they hold {:.2}", number(*value), down(*max)),
+            ),
+            "push_max" | "insertion_max_n" => (
+                "push_max",
+                format!("push_max is {} N, and it takes {:.2}", number(*value), up(*min)),
+            ),
+            "pull_max" | "pull_out_max_n" => (
+                "pull_max",
+                format!("pull_max is {} N, and it takes {:.2}", number(*value), up(*min)),
+            ),
+            "allowed_percent" => (
+                if self.spec.wrap.is_some() { "wrap" } else { "cell" },
+                format!(
+                    "they would stretch by {:.2} %, and {} printed {} may by {:.2} %",
+                    up(*min),
+                    self.context.material.profile().unwrap_or("the material"),
+                    if self.spec.lying { "lying" } else { "upright" },
+                    value
+                ),
+            ),
+            "cell_min_mm" => (
+                "cell",
+                format!("the thinnest is {value:.2} mm, and they hold one from {:.2} mm", up(*min)),
+            ),
+            "wrap" if min < max && value != max => (
+                "wrap",
+                format!("wrap is {} deg, and {:.1} to {max:.0} would do", number(*value), up(*min)),
+            ),
+            "lip_thickness" | "thickness_mm" => (
+                "lip_thickness",
+                format!("they are {:.2} mm thick, and there is room for {:.2}", value, down(*max)),
+            ),
+            _ => ("cell", String::new()),
+        };
+        let more = if more.is_empty() { more } else { format!(": {more}") };
+        (key, format!("{reason}{more}"))
     }
 
     /// A cover that does not hold or would crack.

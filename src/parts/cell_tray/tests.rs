@@ -40,6 +40,7 @@ fn random_trays_are_made_or_refused_with_numbers() {
             }
             Err(why) => {
                 assert!(why.chars().any(|c| c.is_ascii_digit()), "{why}\n{text}");
+                assert!(INNER.iter().all(|name| !why.contains(name)), "{why}\n{text}");
                 let kind: String = why.chars().filter(|c| !c.is_ascii_digit()).take(60).collect();
                 *whys.entry(kind).or_default() += 1;
             }
@@ -55,6 +56,39 @@ fn random_trays_are_made_or_refused_with_numbers() {
         whys.keys().all(|w| !w.contains("cannot be made") && !w.contains("meshed")),
         "{whys:?}"
     );
+}
+
+/// Inputs of the calculations behind a tray that are no rows of it: nobody can change
+/// them in a job.
+const INNER: [&str; 9] = [
+    "root_deg",
+    "wrap_deg",
+    "pull_out_",
+    "insertion_max",
+    "length_min_mm",
+    "wall_max_mm",
+    "wall_min_mm",
+    "allowed_percent",
+    "cell_min_mm",
+];
+
+/// What a hint says, written into the job, makes the tray.
+#[test]
+fn hints_of_lips_base_and_spring_hold_what_they_promise() {
+    let cases = [
+        ("cell = \"18650\"", "hold_min = 60", "hold_min is 60 N, and they hold", "hold_min = "),
+        ("cell = \"18650\"", "push_max = 1", "push_max is 1 N, and it takes", "push_max = "),
+        ("cell = \"18650\"", "base = 2.01", "however wide the bore", "base = "),
+        ("cell = \"14500\"\nlayers = \"upright\"", "", "would touch", "contact_force = "),
+    ];
+    for (cell, row, reason, hint) in cases {
+        let why = told(&job("[31.4]", PRINT, &format!("{cell}\n{row}"))).unwrap_err();
+        assert!(why.contains(reason), "{why}");
+        let Some((_, cure)) = why.split_once(hint) else { panic!("no {hint} in {why}") };
+        let number = cure.split_whitespace().next().expect("a number");
+        let cured = told(&job("[31.4]", PRINT, &format!("{cell}\n{hint}{number}")));
+        assert!(cured.is_ok(), "{hint}{number}: {}", cured.unwrap_err());
+    }
 }
 
 #[test]
