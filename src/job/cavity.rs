@@ -4,6 +4,7 @@ use toml::Spanned;
 use toml::de::DeValue;
 
 use super::{Chassis, Handle};
+use crate::measure::rounding::{down, up};
 use crate::measure::{Bore, Fault, Place, Reader, What};
 use crate::parts::{CAVITY, Cavity, follows};
 
@@ -18,6 +19,36 @@ pub(super) type InCavity = (Cavity, Handle);
 pub(super) fn is_stretch(value: &Spanned<DeValue<'_>>) -> bool {
     let DeValue::Table(table) = value.get_ref() else { return false };
     CAVITY.iter().any(|row| table.contains_key(row.key))
+}
+
+/// A stretch shorter than this has room for no part, mm.
+const SHORTEST: f64 = 3.0;
+
+/// The end of a stretch to move, and where to, so that a part has room: as long a
+/// stretch as there is from the other end, by halving.
+fn shorter(chassis: &Chassis, from: f64, to: f64) -> Option<(&'static str, f64)> {
+    let room = |from: f64, to: f64| {
+        chassis.clear_bore(from, to).is_some_and(|clear| clear.diameter >= NARROWEST)
+    };
+    let furthest = |end: f64, roomy: &dyn Fn(f64) -> bool, near: f64| {
+        let (mut good, mut bad) = (near, end);
+        if !roomy(good) {
+            return None;
+        }
+        while (bad - good).abs() > 0.005 {
+            let middle = 0.5 * (good + bad);
+            if roomy(middle) { good = middle } else { bad = middle }
+        }
+        // Rounded away from what is in the way.
+        Some(if near < end { down(good) } else { up(good) })
+    };
+    if to - from <= SHORTEST {
+        return None;
+    }
+    let low = furthest(to, &|z| room(from, z), from + SHORTEST).map(|z| ("to_z", z, z - from));
+    let high = furthest(from, &|z| room(z, to), to - SHORTEST).map(|z| ("from_z", z, to - z));
+    let longest = low.into_iter().chain(high).max_by(|a, b| a.2.total_cmp(&b.2))?;
+    Some((longest.0, longest.1))
 }
 
 /// Reads the table of a part, and surveys what it asks for.
@@ -78,9 +109,15 @@ pub(super) fn read(
     let cavity = Cavity { chassis: chassis.name().to_owned(), clear, outline, rough, values };
     if clear.diameter < NARROWEST {
         let what = conflict(format!("{}; a part needs {NARROWEST} mm", cavity.told()));
-        let hint = "`borewright survey` lists the cavities; shift or turn the chassis so that the \
-                    cavity lies about the bore's axis, or take a shorter stretch";
-        return fail(reader, "from_z", cavity.values.place("from_z"), what, hint.to_owned());
+        let (key, shorter) = match shorter(chassis, from, to) {
+            Some((key, z)) => (key, format!("{key} = {z:.2} would have a clear bore; ")),
+            None => ("from_z", String::new()),
+        };
+        let hint = format!(
+            "{shorter}`borewright survey` lists the cavities; shift or turn the chassis so that \
+             the cavity lies about the bore's axis, or take a shorter stretch"
+        );
+        return fail(reader, key, cavity.values.place(key), what, hint);
     }
     // A bore that is narrower than the cavity decides, as it was read.
     let inside = if clear.diameter < handle.bore().sure() {

@@ -320,11 +320,59 @@ fn neighbours<'a>(job: &'a Job, made: &'a [(usize, Made)]) -> Vec<Neighbour<'a>>
     made.iter().map(known).collect()
 }
 
+/// A chassis reaches past the bore from this far on, mm: less is what a coarse mesh
+/// and two decimals of a caliper leave.
+const PAST_BORE: f64 = 0.05;
+
+/// What is odd about the job's chassis as such: how its file was read, and whether it
+/// goes into the bore.
+fn chassis_messages(job: &Job) -> Vec<Message> {
+    let Some(chassis) = job.chassis() else { return Vec::new() };
+    let name = chassis.name();
+    let note = |remark: &String| Message {
+        severity: Severity::Note,
+        text: format!("the chassis {name}: {remark}"),
+        hint: None,
+    };
+    let mut out: Vec<Message> = chassis.remarks().iter().map(note).collect();
+    let handle = job.handle();
+    let radius = handle.bore().smallest() / 2.0;
+    let past = chassis.furthest(0.0, handle.length());
+    if let Some(at) = past.filter(|at| at.xy().norm() > radius + PAST_BORE) {
+        let (low, high) = chassis.bounds();
+        let middle = (low.xy() + high.xy()) / 2.0;
+        let hint = if middle.norm() > PAST_BORE {
+            format!(
+                "shift_x, shift_y, turn and axis of [chassis] say where it lies: its middle is \
+                 ({:.2}, {:.2}) mm off the bore's axis",
+                middle.x + 0.0,
+                middle.y + 0.0
+            )
+        } else {
+            "look at unit and axis of [chassis] and at the readings of the bore; else it must be \
+             made thinner"
+                .to_owned()
+        };
+        let text = format!(
+            "the chassis {name} reaches {:.2} mm from the bore's axis at z = {:.2}, and the bore's \
+             least radius is {radius:.2}: it does not slide in",
+            at.xy().norm(),
+            at.z
+        );
+        out.push(Message { severity: Severity::Warning, text, hint: Some(hint) });
+    }
+    out
+}
+
 /// Tells each body which bodies of parts before its own reach into its room, and
 /// the chassis that it goes into, so that the checks see whether they overlap.
 fn meet(job: &Job, made: &mut [Made]) {
     for body in made.iter_mut().flat_map(|part| &mut part.bodies) {
         body.body.declared.chassis = job.chassis().cloned();
+    }
+    // Said once, by the first.
+    if let Some(body) = made.iter_mut().find_map(|part| part.bodies.first_mut()) {
+        body.body.messages.extend(chassis_messages(job));
     }
     for later in 1..made.len() {
         let values = job.parts()[later].values();

@@ -7,7 +7,8 @@ use toml::de::{DeTable, DeValue};
 
 use super::{MAX_PARTS, PART, Part, cavity};
 use crate::measure::{
-    Fault, Handle, MAX_NAME, PLACEHOLDER, Place, Reader, What, bad_name, did_you_mean,
+    Default, Fault, Handle, Kind, MAX_NAME, PLACEHOLDER, Param, Place, Reader, What, bad_name,
+    did_you_mean,
 };
 use crate::parts::PartKind;
 use crate::survey::Chassis;
@@ -72,6 +73,7 @@ pub(super) fn read_parts(
         if surveyed.is_some() {
             rest.remove("cavity");
         }
+        begin_with(surveyed, kind, &mut rest);
         let values = reader.table(&rest, place, kind.params, &path, &["kind", "name"]);
         let cavity = surveyed.and_then(|value| cavity::read(reader, value, &path, around));
         if let Some((name, values)) = name.zip(values) {
@@ -80,6 +82,24 @@ pub(super) fn read_parts(
     }
     parts
 }
+
+/// A part that does not say where it begins does so with the stretch of its cavity.
+fn begin_with<'t>(stretch: Option<&Spanned<DeValue<'t>>>, kind: &PartKind, rows: &mut DeTable<'t>) {
+    let row = kind.params.iter().find(|row| row.key == BEGIN);
+    let has_default =
+        |row: &Param| matches!(row.kind, Kind::Number { default: Default::Value(_), .. });
+    let from = stretch
+        .and_then(|stretch| stretch.get_ref().as_table())
+        .and_then(|stretch| stretch.get_key_value(BEGIN));
+    if let Some((key, value)) = from.filter(|_| row.is_some_and(has_default))
+        && !rows.contains_key(BEGIN)
+    {
+        rows.insert(key.clone(), value.clone());
+    }
+}
+
+/// The row for where a part, or the stretch of a cavity, begins.
+const BEGIN: &str = "from_z";
 
 /// A text of a part that must be there and filled in.
 fn word<'t>(

@@ -239,6 +239,12 @@ impl Chassis {
         self.bounds
     }
 
+    /// Its corner furthest from the bore's axis between two heights, mm.
+    pub fn furthest(&self, low: f64, high: f64) -> Option<Vec3> {
+        let within = self.soup.vertices().iter().filter(|v| low <= v.z && v.z <= high);
+        within.copied().max_by(|a, b| a.xy().norm().total_cmp(&b.xy().norm()))
+    }
+
     /// The ways by which parts get in.
     pub fn entry(&self) -> Entry {
         self.entry

@@ -123,6 +123,40 @@ fn a_part_made_for_a_cavity_has_room_and_gets_in() {
 }
 
 #[test]
+fn a_part_begins_with_its_cavity_where_it_does_not_say() {
+    let folder = Folder::new("chassis-begin");
+    write(&folder, &tube(), |p| p);
+    let chassis = "[chassis]\nmesh = \"tube.stl\"";
+    let cradle = CRADLE.replace("from_z", "# from_z");
+    let text = format!("{cradle}\ncavity = {{ from_z = 42, to_z = 110 }}");
+    let (run, report) = make(&folder, &job(&folder, chassis, &text));
+    assert_ne!(run.exit, Exit::BadInput, "{}", run.err);
+    let low = &report["parts"][0]["bodies"][0]["bounds"]["low"][2];
+    assert_eq!(low.as_f64(), Some(42.0), "{}", report["parts"][0]["bodies"][0]["bounds"]);
+}
+
+/// A chassis that lies beside the axis does not go into the bore; one about it does.
+#[test]
+fn a_chassis_that_reaches_past_the_bore_is_told() {
+    let folder = Folder::new("chassis-past");
+    write(&folder, &tube(), |p| p);
+    for (shift, wanted) in
+        [("", None), ("shift_x = 0.5", Some("reaches 15.50 mm from the bore's axis"))]
+    {
+        let chassis = format!("[chassis]\nmesh = \"tube.stl\"\n{shift}");
+        let (_, report) = make(&folder, &job(&folder, &chassis, CRADLE));
+        let messages = report["parts"][0]["bodies"][0]["messages"].to_string();
+        match wanted {
+            Some(text) => {
+                assert!(messages.contains(text), "{messages}");
+                assert!(messages.contains("(0.50, 0.00) mm off the bore's axis"), "{messages}");
+            }
+            None => assert!(!messages.contains("bore's axis at z"), "{messages}"),
+        }
+    }
+}
+
+#[test]
 fn what_a_cavity_cannot_take_is_told_with_place_and_measure() {
     let folder = Folder::new("chassis-short");
     write(&folder, &tube(), |p| p);
@@ -141,6 +175,13 @@ fn what_a_cavity_cannot_take_is_told_with_place_and_measure() {
     assert!(long.contains("too far at the high end"), "{long}");
     let solid = refused(chassis, &format!("{CRADLE}\ncavity = {{ from_z = 1, to_z = 3 }}"));
     assert!(solid.contains("is 0.00 mm clear"), "{solid}");
+    // From either side: which end to move, and where to, so that it drops in from +y.
+    let (below, above) = ("from_z = 2, to_z = 60", "from_z = 50, to_z = 160");
+    let below = refused(chassis, &format!("{CRADLE}\ncavity = {{ {below} }}"));
+    assert!(below.contains("from_z = 30.01 would have a clear bore"), "{below}");
+    write(&folder, &tube(), |p| Vec3::new(-p.x, p.y, 140.0 - p.z));
+    let above = refused(chassis, &format!("{CRADLE}\ncavity = {{ {above} }}"));
+    assert!(above.contains("to_z = 135.99 would have a clear bore"), "{above}");
     let none = refused("", &format!("{CRADLE}\ncavity = {{ from_z = 30, to_z = 120 }}"));
     assert!(none.contains("no chassis for a cavity"), "{none}");
     let other = refused(
