@@ -38,7 +38,7 @@ use crate::vary::{examples, read};
 use crate::{folder, judge_by};
 
 /// Random jobs of each kind of part.
-const EACH: usize = 60;
+const EACH: usize = 40;
 /// Jobs tried for each that is to be made.
 const TRIES: usize = 20;
 
