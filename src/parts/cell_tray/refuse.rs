@@ -114,13 +114,9 @@ impl Asked<'_> {
         };
         if let Some(base) = spec.base {
             let steps = ((DEEPEST_BASE - base) / TENTH) as i64;
-            let deeper = (1..=steps).map(|i| up(base + i as f64 * TENTH));
-            offer(
-                deeper
-                    .into_iter()
-                    .find(|&base| works(&self.with(|s| s.base = Some(base))))
-                    .map(|base| format!("base = {} would fit", number(base))),
-            );
+            let mut deeper = (1..=steps).map(|i| up(base + i as f64 * TENTH));
+            let found = deeper.find(|&base| works(&self.with(|s| s.base = Some(base))));
+            offer(found.map(|base| format!("base = {} would fit", number(base))));
         }
         if misfit == Misfit::Wires {
             offer((0..spec.wires.count).rev().find_map(|count| {
@@ -330,14 +326,13 @@ impl Asked<'_> {
 
     /// A contact that does not fit its end wall.
     pub(super) fn no_contact(&self, no: &NoContact) -> Refusal {
-        let refusal = Refusal::new(no.what.clone()).at(self.values, no.key).hint(no.hint.clone());
+        let mut refusal =
+            Refusal::new(no.what.clone()).at(self.values, no.key).hint(no.hint.clone());
         if no.key != "spring" {
             return refusal;
         }
-        let found = self.leaf_that_works(None);
-        let found = found.or_else(|| self.measured_cells()).into_iter();
-        let mut refusal = refusal;
-        refusal.hints.extend(found.chain(self.weaker_contact(None)));
+        let found = self.leaf_that_works(None).or_else(|| self.measured_cells());
+        refusal.hints.extend(found.into_iter().chain(self.weaker_contact(None)));
         refusal
     }
 
@@ -370,9 +365,8 @@ impl Asked<'_> {
         let (short, long) = self.spec.cell.length;
         let narrowed = |short: f64| self.suited(&self.with(|s| s.cell.length.0 = short));
         let steps = ((long - short - CELL_SPREAD) / TENTH) as i64;
-        let shorts = (1..=steps).map(|i| up(short + i as f64 * TENTH));
-        let (short, spring) =
-            shorts.into_iter().find_map(|short| Some((short, narrowed(short)?)))?;
+        let mut shorts = (1..=steps).map(|i| up(short + i as f64 * TENTH));
+        let (short, spring) = shorts.find_map(|short| Some((short, narrowed(short)?)))?;
         Some(format!(
             "measure your cells: with lengths from {} to {} mm a spring {} would do",
             number(short),
@@ -473,14 +467,11 @@ impl Asked<'_> {
             TradeError::Refused { min, max, .. } if key == row => Some((*min, *max)),
             _ => None,
         };
+        let held = |hold: f64| self.with(|s| s.hold_min = hold).lips(across).is_ok();
         let weaker = limit("hold_min").map(|(_, most)| down(most)).into_iter();
-        let weaker = weaker.chain([down(0.5 * spec.hold_min)]).filter(|hold| *hold >= LEAST_HOLD);
-        offer(
-            weaker
-                .into_iter()
-                .find(|&hold| self.with(|s| s.hold_min = hold).lips(across).is_ok())
-                .map(|hold| format!("hold_min = {hold:.2} would do")),
-        );
+        let mut weaker =
+            weaker.chain([down(0.5 * spec.hold_min)]).filter(|hold| *hold >= LEAST_HOLD);
+        offer(weaker.find(|hold| held(*hold)).map(|hold| format!("hold_min = {hold:.2} would do")));
         for (row, set) in [
             ("push_max", (|s, force| s.push_max = force) as fn(&mut Spec, f64)),
             ("pull_max", |s, force| s.pull_max = force),
@@ -491,15 +482,13 @@ impl Asked<'_> {
                     .map(|force| format!("{row} = {force:.2} would do, if you can push so hard")),
             );
         }
-        let longer = (0..).map(|i| spec.finger - f64::from(i)).skip(1);
-        let longer = longer.take_while(|finger| *finger >= LEAST_FINGER);
-        let room = |finger: f64| self.with(|s| s.finger = finger);
+        let free = spec.lip_length.is_none();
+        let mut fingers = (1..)
+            .map(|i| spec.finger - f64::from(i))
+            .take_while(|finger| free && *finger >= LEAST_FINGER);
+        let found = fingers.find(|&finger| works(&self.with(|s| s.finger = finger)));
         offer(
-            longer
-                .into_iter()
-                .filter(|_| spec.lip_length.is_none())
-                .find(|&finger| works(&room(finger)))
-                .map(|finger| format!("finger = {finger:.0} leaves longer lips, which would do")),
+            found.map(|finger| format!("finger = {finger:.0} leaves longer lips, which would do")),
         );
         let gap = self.with(|s| s.clearance *= 0.5);
         offer(
