@@ -4,15 +4,16 @@ use super::super::around::{CLEAR, drawn};
 use super::super::{Bars, Declared, Hold, Kept};
 use super::holder::Outside;
 use super::lips::Lips;
-use super::plan::{Plan, Retention, lip_lengths};
+use super::plan::{Plan, Retention, USUAL_WINDOW, lip_lengths};
 use super::scan::least_width;
 use crate::measure::Vec3;
 use crate::measure::frame::direction;
 use crate::section::{Region, snap};
 use crate::solid::Solid;
 
-/// Clocking angles of the ways out that are tried, degrees: about the window.
-const WAYS: [f64; 3] = [-60.0, 0.0, 60.0];
+/// Widest clocking angle of the ways out that are tried on either side, degrees: half of
+/// the usual window.
+const ASIDE: f64 = USUAL_WINDOW / 2.0;
 
 /// What helps a stone that its bars hardly hold.
 const FURTHER: &str = "bars that reach further over its ends";
@@ -102,7 +103,7 @@ impl Plan<'_> {
         Some(Hold::Bars(Box::new(Bars {
             solid: self.stone.solid(self.stone_low).ok()?,
             bars,
-            out: WAYS.map(direction).to_vec(),
+            out: [-1.0, 0.0, 1.0].map(|side| direction(side * self.aside())).to_vec(),
             travel: outside.top() - outside.bottom() + CLEAR,
             play: self.keep.clearance,
             spare: self.window_margin(),
@@ -114,6 +115,17 @@ impl Plan<'_> {
                 outside.top(),
             ),
         })))
+    }
+
+    /// Clocking angle of the outermost way out, degrees: beyond the slopes of its opening
+    /// the seat's own walls are in the way.
+    fn aside(&self) -> f64 {
+        let opening = match (&self.retention, &self.trimmed) {
+            (Retention::Cap(_), Some(opening)) => opening.degrees,
+            (Retention::Cap(_), None) => USUAL_WINDOW,
+            _ => self.window.degrees,
+        };
+        ASIDE.min(opening / 2.0)
     }
 
     /// The narrower way of the window, mm: how wide it is at the outside, or its

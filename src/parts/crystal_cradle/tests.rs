@@ -486,6 +486,21 @@ fn lips_and_a_cap_hold_a_prism_by_their_overlap_less_its_play() {
     assert!(bars.hint.as_deref().is_some_and(|h| h.starts_with("part[1].overlap")));
 }
 
+/// Far under a cap, the seat's own slopes keep a thin stone from going aside past the
+/// cap's frame: it comes out upwards only, where the frame is.
+#[test]
+fn a_thin_stone_is_held_by_its_cap_between_the_slopes_of_its_opening() {
+    let thin = stations(&[
+        "at = 0\nsection = \"hexagon\"\nwidth = 11\nheight = 9.5",
+        "at = 28\nsection = \"hexagon\"\nwidth = 11\nheight = 9.5",
+    ]);
+    let rows = "retention = \"cap\"\nfar_wall = 3\n";
+    let found = found("retention", &(head(31.4, "fdm-medium") + PLAIN + rows + &thin));
+    let bars = found.iter().find(|f| f.unit == "mm").expect("bars");
+    assert_eq!(bars.severity, Severity::Note, "{found:?}");
+    assert!(bars.measured.is_some_and(|margin| margin > 0.5), "{found:?}");
+}
+
 /// A cap's frame lies far over the points of a stone: there is room to tip. The
 /// prism in the test before has none.
 #[test]
