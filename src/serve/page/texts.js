@@ -61,7 +61,7 @@ const TEXTS = {
   outputsTitle: "Files",
   outputsOf: "{name} as",
   outputsAfter: "Files can be had once the checks are done.",
-  writeAll: "Write all into the folder",
+  writeAll: "Write print files and reports into the folder",
   textTitle: "The job as text",
   textApply: "Take this text",
   failed: "That did not work: {text}",
