@@ -12,7 +12,7 @@ pub(super) struct New {
     /// A kind of part to start with; may be given several times
     #[arg(long = "part", value_name = "KIND")]
     parts: Vec<String>,
-    /// The file to write; never one that exists
+    /// The file to write, never one that exists; - prints it
     #[arg(default_value = "job.toml")]
     file: PathBuf,
 }
@@ -22,6 +22,9 @@ impl New {
         let parts: Vec<&str> = self.parts.iter().map(String::as_str).collect();
         let text = template(&parts, env.kinds)
             .map_err(|error| Stop::bad_input(error.to_string(), [error.hint]))?;
+        if self.file.as_os_str() == "-" {
+            return Ok(env.out.write_all(text.as_bytes())?);
+        }
         let path = self.file.display();
         let failed = |error: std::io::Error| match error.kind() {
             ErrorKind::AlreadyExists => Stop::bad_input(

@@ -23,6 +23,8 @@ pub(super) fn is_stretch(value: &Spanned<DeValue<'_>>) -> bool {
 
 /// A stretch shorter than this has room for no part, mm.
 const SHORTEST: f64 = 3.0;
+/// How closely the end of a clear stretch is found, mm.
+const FOUND: f64 = 0.005;
 
 /// The end of a stretch to move, and where to, so that a part has room: as long a
 /// stretch as there is from the other end, by halving.
@@ -35,7 +37,7 @@ fn shorter(chassis: &Chassis, from: f64, to: f64) -> Option<(&'static str, f64)>
         if !roomy(good) {
             return None;
         }
-        while (bad - good).abs() > 0.005 {
+        while (bad - good).abs() > FOUND {
             let middle = 0.5 * (good + bad);
             if roomy(middle) { good = middle } else { bad = middle }
         }

@@ -73,9 +73,10 @@ pub(super) fn read_parts(
         if surveyed.is_some() {
             rest.remove("cavity");
         }
-        begin_with(surveyed, kind, &mut rest);
-        let values = reader.table(&rest, place, kind.params, &path, &["kind", "name"]);
         let cavity = surveyed.and_then(|value| cavity::read(reader, value, &path, around));
+        // A stretch that cannot be read is told once.
+        begin_with(surveyed.filter(|_| cavity.is_some()), kind, &mut rest);
+        let values = reader.table(&rest, place, kind.params, &path, &["kind", "name"]);
         if let Some((name, values)) = name.zip(values) {
             parts.push(Part { kind, name, values, cavity });
         }

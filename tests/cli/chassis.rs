@@ -131,6 +131,11 @@ fn a_part_begins_with_its_cavity_where_it_does_not_say() {
     let text = format!("{cradle}\ncavity = {{ from_z = 42, to_z = 110 }}");
     let (run, report) = make(&folder, &job(&folder, chassis, &text));
     assert_ne!(run.exit, Exit::BadInput, "{}", run.err);
+    // What cannot be read of it is told once, where it stands.
+    let wrong = format!("{cradle}\ncavity = {{ from_z = -42, to_z = 110 }}");
+    let told = make(&folder, &job(&folder, chassis, &wrong)).0.err;
+    assert_eq!(told.matches("error:").count(), 1, "{told}");
+    assert!(told.contains("part[1].cavity.from_z: -42"), "{told}");
     let low = &report["parts"][0]["bodies"][0]["bounds"]["low"][2];
     assert_eq!(low.as_f64(), Some(42.0), "{}", report["parts"][0]["bodies"][0]["bounds"]);
 }

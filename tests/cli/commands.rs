@@ -52,6 +52,9 @@ fn rules_of_tables_are_checked() {
 fn a_new_job_is_refused_until_it_is_filled_in_and_then_right() {
     let folder = Folder::new("new");
     let path = folder.path("job.toml");
+    let printed = ran(&[&"new", &"--part", &"block", &"-"]);
+    assert!(printed.exit == Exit::Made && printed.out.contains("kind = \"block\""));
+    assert!(!std::path::Path::new("-").exists(), "it is no file's name");
     let run = ran(&[&"new", &"--part", &"block", &"--part", &"block", &path]);
     assert_eq!(run.exit, Exit::Made, "{}", run.err);
     assert_eq!(run.out, "");

@@ -262,6 +262,7 @@ def blunted(seat, high, middle, radius):
     place = nodes[outer] + share * (nodes[inner] - nodes[outer])
     place = snap(float(max(place, end - most) if high else min(place, end + most)))
     kept = [i for i in range(len(nodes)) if sign * (place - nodes[i]) >= LEAST_STRETCH]
+    kept = kept or [int(order[-1])]
     gone = [i for i in range(len(nodes)) if i not in kept]
     there = [float(np.interp(place, nodes, column)) for column in rows.T]
     blunt = np.maximum(there, rows[gone].max(axis=0))

@@ -200,6 +200,16 @@ const scenes = {
   },
 
   tabs: async () => {
+    // What is undone again is as it was saved.
+    const undone = await opened();
+    await undone.locator('[data-file="lamplighters-rod.toml"] button').first().click();
+    await undone.locator("#shown .bodies").waitFor();
+    await type(undone, "handle.length", "121");
+    await undone.waitForFunction(() => !document.getElementById("undo").disabled);
+    assert.equal(await undone.locator("#state").textContent(), "not saved");
+    await undone.locator("#undo").click();
+    await undone.waitForFunction(() => document.getElementById("state").textContent === "");
+    await undone.close();
     const one = await opened(), two = await opened();
     for (const page of [one, two]) {
       await page.locator('[data-file="lamplighters-rod.toml"] button').first().click();

@@ -496,9 +496,10 @@ impl Asked<'_> {
                 .then(|| format!("a clearance of {:.3} mm would do", gap.clearance)),
         );
         if refusal.hints.is_empty() {
-            refusal.hints.push(
-                "another cell, material, print direction (layers) or less clearance may do".into(),
-            );
+            // Those of a given wrap are in the tray's words; of the search they are not.
+            let own = spec.wrap.is_some().then(|| error.hint().to_owned());
+            let other = "another cell, material, print direction (layers) or less clearance may do";
+            refusal.hints.push(own.unwrap_or_else(|| other.to_owned()));
         }
         refusal
     }

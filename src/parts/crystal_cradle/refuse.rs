@@ -351,8 +351,8 @@ pub(super) fn light_bore(
     if around <= pixel.bore / 2.0 {
         let narrower = down(BORE_SHARE * 2.0 * around);
         return Err(Refusal::new(format!(
-            "a light bore of {:.2} mm, as drawn, lets the stone slip into it, which reaches {around:.2} \
-             mm from its middle",
+            "a light bore of {:.2} mm, as drawn, lets the stone slip into it: the stone reaches \
+             {around:.2} mm from the bore's middle at most",
             pixel.bore
         ))
         .at(values, if values.has("light_bore") { "light_bore" } else { "pixel" })

@@ -147,49 +147,48 @@ impl Seat {
     /// The same seat with an end as blunt as `room` wants it: from where it is as
     /// wide, no further than `most` mm in, it keeps its section to the end. A point
     /// that ran on into a hole as wide would leave slits and knife edges beside it.
-    pub fn blunted(mut self, room: Room, most: f64) -> Seat {
+    pub fn blunted(self, room: Room, most: f64) -> Seat {
+        if room.high {
+            self.blunted_high(room, most)
+        } else {
+            self.turned_over().blunted_high(room, most).turned_over()
+        }
+    }
+
+    /// The seat as seen from its other end: its heights change their sign.
+    fn turned_over(mut self) -> Seat {
+        self.nodes.reverse();
+        self.nodes.iter_mut().for_each(|z| *z = -*z);
+        self.blunt.reverse();
+        match &mut self.profile {
+            Profile::Round { radii, .. } => radii.reverse(),
+            Profile::Fan { reaches, .. } => reaches.reverse(),
+        }
+        self
+    }
+
+    fn blunted_high(mut self, room: Room, most: f64) -> Seat {
         let last = self.nodes.len() - 1;
-        // Nodes from the end inwards.
-        let inwards: Vec<usize> =
-            if room.high { (0..=last).rev().collect() } else { (0..=last).collect() };
-        let end = self.nodes[inwards[0]];
-        let Some(held) =
-            inwards.iter().position(|&i| self.short(i, room).iter().all(|s| *s <= 0.0))
-        else {
+        let roomy = |i: &usize| self.short(*i, room).iter().all(|s| *s <= 0.0);
+        let Some(inner) = (0..=last).rev().find(roomy).filter(|inner| *inner < last) else {
             return self;
         };
-        if held == 0 {
-            return self;
-        }
-        let (inner, outer) = (inwards[held], inwards[held - 1]);
-        // Of the stretch between these two, as much as every wall needs.
+        // Of the stretch to the next node, as much as every wall needs.
         let share = |(inside, outside): (f64, f64)| {
             if outside > 0.0 { outside / (outside - inside) } else { 0.0 }
         };
-        let pairs = self.short(inner, room).into_iter().zip(self.short(outer, room));
+        let pairs = self.short(inner, room).into_iter().zip(self.short(inner + 1, room));
         let share = pairs.map(share).fold(0.0, f64::max);
-        let wanted = self.nodes[outer] + (self.nodes[inner] - self.nodes[outer]) * share;
-        let limit = if room.high { end - most } else { end + most };
-        let from = snap(if room.high { wanted.max(limit) } else { wanted.min(limit) });
-        let beyond = |i: usize| {
-            let inside = if room.high { from - self.nodes[i] } else { self.nodes[i] - from };
-            inside < LEAST_STRETCH
-        };
-        let (nodes, stays): (Vec<f64>, Vec<Option<usize>>) = {
-            let kept = (0..=last).filter(|i| !beyond(*i)).map(|i| (self.nodes[i], Some(i)));
-            let blunt = if room.high { [from, end] } else { [end, from] }.map(|z| (z, None));
-            if room.high {
-                kept.chain(blunt).unzip()
-            } else {
-                blunt.into_iter().chain(kept).unzip()
-            }
-        };
-        // A scan may bulge beyond that place.
+        let (at, next, end) = (self.nodes[inner], self.nodes[inner + 1], self.nodes[last]);
+        let from = snap((next + (at - next) * share).max(end - most));
+        let before = |z: &&f64| from - **z >= LEAST_STRETCH;
+        let kept = self.nodes.iter().take_while(before).count().max(1);
+        let (i, t) = self.between(from);
         let chain = |values: &dyn Fn(usize) -> f64| -> Vec<f64> {
-            let (i, t) = self.between(from);
             let there = values(i) * (1.0 - t) + values(i + 1) * t;
-            let widest = (0..=last).filter(|i| beyond(*i)).map(values).fold(there, f64::max);
-            stays.iter().map(|stay| stay.map_or(widest, values)).collect()
+            // A scan may bulge beyond that place.
+            let widest = (kept..=last).map(values).fold(there, f64::max);
+            (0..kept).map(values).chain([widest; 2]).collect()
         };
         self.profile = match &self.profile {
             Profile::Round { middle, radii } => {
@@ -198,13 +197,14 @@ impl Seat {
             Profile::Fan { normals, reaches } => {
                 let by_normal: Vec<Vec<f64>> =
                     (0..normals.len()).map(|k| chain(&|i| reaches[i][k])).collect();
-                let reaches =
-                    (0..nodes.len()).map(|i| by_normal.iter().map(|h| h[i]).collect()).collect();
+                let at = |i: usize| by_normal.iter().map(|h| h[i]).collect();
+                let reaches = (0..kept + 2).map(at).collect();
                 Profile::Fan { normals: normals.clone(), reaches }
             }
         };
-        self.nodes = nodes;
-        self.blunt[usize::from(room.high)] = (end - from).abs();
+        self.nodes.truncate(kept);
+        self.nodes.extend([from, end]);
+        self.blunt[1] = end - from;
         self
     }
 

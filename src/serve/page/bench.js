@@ -160,7 +160,10 @@
   const state = () => {
     byId("job-name").textContent = job.name || say("newJob");
     document.title = `${job.name || say("newJob")} - borewright`;
-    if (dirty()) byId("state").textContent = say("unsaved");
+    const said = byId("state");
+    if (dirty()) said.textContent = say("unsaved");
+    // All of it was undone.
+    else if (said.textContent === say("unsaved")) said.textContent = "";
     byId("undo").disabled = past.length === 0;
     byId("redo").disabled = future.length === 0;
   };
