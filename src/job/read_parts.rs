@@ -76,6 +76,7 @@ pub(super) fn read_parts(
         let cavity = surveyed.and_then(|value| cavity::read(reader, value, &path, around));
         // A stretch that cannot be read is told once.
         begin_with(surveyed.filter(|_| cavity.is_some()), kind, &mut rest);
+        scan_in_place(&mut rest);
         let values = reader.table(&rest, place, kind.params, &path, &["kind", "name"]);
         if let Some((name, values)) = name.zip(values) {
             parts.push(Part { kind, name, values, cavity });
@@ -96,6 +97,20 @@ fn begin_with<'t>(stretch: Option<&Spanned<DeValue<'t>>>, kind: &PartKind, rows:
         && !rows.contains_key(BEGIN)
     {
         rows.insert(key.clone(), value.clone());
+    }
+}
+
+/// Leaves out the sections of a stone that nobody filled in, as a new job has them, where
+/// a scan takes their place.
+fn scan_in_place(rows: &mut DeTable<'_>) {
+    let is_blank = |value: &Spanned<DeValue<'_>>| value.get_ref().as_str() == Some(PLACEHOLDER);
+    let blank_table = |item: &Spanned<DeValue<'_>>| {
+        item.get_ref().as_table().is_some_and(|table| table.values().all(is_blank))
+    };
+    let scanned = rows.get("scan").is_some_and(|scan| !is_blank(scan));
+    let sections = rows.get("station").and_then(|sections| sections.get_ref().as_array());
+    if scanned && sections.is_some_and(|sections| sections.iter().all(blank_table)) {
+        rows.remove("station");
     }
 }
 

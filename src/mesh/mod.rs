@@ -2,6 +2,7 @@
 //! made, as they are; trees over them, and cuts through them.
 
 mod bvh;
+mod coarsen;
 mod flat;
 mod grid;
 mod outline;
@@ -31,4 +32,5 @@ pub(crate) use slice::piece;
 pub use slice::{Run, SlicePlan, cut_at, slice};
 pub use tessellate::{ChordTolerance, MeshError, tessellate};
 pub use triangle::closest_on_triangle;
+pub(crate) use triangles::edges;
 pub use triangles::{Mesh, MeshDefect};

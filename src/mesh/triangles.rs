@@ -121,17 +121,7 @@ impl Mesh {
     /// Every edge once, as its ends in the sense of the first of the two
     /// triangles beside it, with both.
     pub fn edges(&self) -> Vec<([u32; 2], [usize; 2])> {
-        let mut waiting: HashMap<(u32, u32), usize> = HashMap::new();
-        let mut out = Vec::with_capacity(self.triangles.len() * 3 / 2);
-        for (i, t) in self.triangles.iter().enumerate() {
-            for k in 0..3 {
-                let (a, b) = (t[k], t[(k + 1) % 3]);
-                if let Some(j) = waiting.insert((a.min(b), a.max(b)), i) {
-                    out.push(([a, b], [i, j]));
-                }
-            }
-        }
-        out
+        edges(&self.triangles)
     }
 
     /// The corner points of triangle `i`, mm.
@@ -170,6 +160,22 @@ impl Mesh {
         let first = self.vertices.first().copied().unwrap_or_else(Vec3::zeros);
         self.vertices.iter().fold((first, first), |(lo, hi), p| (lo.inf(p), hi.sup(p)))
     }
+}
+
+/// Every edge that triangles share, as [`Mesh::edges`] gives them. Where more than two meet,
+/// each is paired with the one before.
+pub(crate) fn edges(triangles: &[[u32; 3]]) -> Vec<([u32; 2], [usize; 2])> {
+    let mut waiting: HashMap<(u32, u32), usize> = HashMap::new();
+    let mut out = Vec::with_capacity(triangles.len() * 3 / 2);
+    for (i, t) in triangles.iter().enumerate() {
+        for k in 0..3 {
+            let (a, b) = (t[k], t[(k + 1) % 3]);
+            if let Some(j) = waiting.insert((a.min(b), a.max(b)), i) {
+                out.push(([a, b], [i, j]));
+            }
+        }
+    }
+    out
 }
 
 /// Whether three points span no area once rounded to 32-bit floats.

@@ -189,7 +189,7 @@ impl Bench {
             Ok((job, made))
         });
         let (scene, faults) = match &made {
-            Ok((_, made)) => (scene(made, &edit.holds), Vec::new()),
+            Ok((job, made)) => (scene(job, made, &edit.holds), Vec::new()),
             Err(faults) => (Json::Null, faults_of(faults, document.as_ref())),
         };
         let bodies = made.iter().flat_map(|(_, made)| made).flat_map(about);
@@ -210,7 +210,7 @@ impl Bench {
         let blocked = bodies(made).filter_map(|b| b.checked.as_ref()).any(|c| c.blocks());
         let outputs: Vec<Json> = outputs(made).collect();
         let answer = json!({
-            "scene": scene(made, &asked.holds),
+            "scene": scene(job, made, &asked.holds),
             "verdict": verdict(job, made),
             "blocked": blocked,
             "findings": findings(made, &document),

@@ -17,6 +17,10 @@ const LARGEST: (f64, f64) = (400.0, 2000.0);
 /// wrong unit. Common practice, no source.
 const SMALLEST: f64 = 2.0;
 
+/// Most triangles of a chassis that is shown, so that a page with it still goes by mail:
+/// less than a megabyte.
+const MOST_SHOWN: usize = 40_000;
+
 /// Volume up to which a closed surface encloses nothing, mm3: float noise.
 const NO_VOLUME: f64 = 1e-6;
 
@@ -143,6 +147,7 @@ pub struct Chassis {
     entry: Entry,
     remarks: Vec<String>,
     tree: OnceLock<Arc<Tree>>,
+    shown: OnceLock<Soup>,
 }
 
 impl Chassis {
@@ -215,6 +220,7 @@ impl Chassis {
             entry,
             remarks,
             tree: OnceLock::new(),
+            shown: OnceLock::new(),
         })
     }
 
@@ -232,6 +238,11 @@ impl Chassis {
     /// and checks.
     pub fn tree(&self) -> Arc<Tree> {
         self.tree.get_or_init(|| Arc::new(Tree::new(&self.soup))).clone()
+    }
+
+    /// Its triangles for the eye: fewer, if there are many.
+    pub fn shown(&self) -> &Soup {
+        self.shown.get_or_init(|| self.soup.coarsened(MOST_SHOWN))
     }
 
     /// Lowest and highest coordinates, mm.

@@ -118,6 +118,29 @@ async function keyboard(page) {
   return { tabs, steps, ...state, back: await same(await seen(), first) };
 }
 
+// What a chassis does to the view, alone and with its parts.
+async function chassis(page) {
+  const box = page.locator("#components label[title=\"the chassis trough.stl\"] input");
+  if ((await box.count()) === 0) return null;
+  const drawn = async () => {
+    await settled(page);
+    return (await page.locator("#stage").screenshot()).toString("base64");
+  };
+  const changes = async () => {
+    const before = await drawn();
+    await box.uncheck();
+    const without = await drawn();
+    await box.check();
+    return !await alike(page, before, without);
+  };
+  const shown = await box.isChecked(), hidden_changes = await changes();
+  const body = page.locator("#bodies input").first();
+  await body.uncheck();
+  const stays_without_its_part = await changes();
+  await body.check();
+  return { shown, hidden_changes, stays_without_its_part };
+}
+
 async function pins(page) {
   const all = page.locator("#pins button");
   if ((await all.count()) === 0) return null;
@@ -169,6 +192,7 @@ async function examine(browser, plain, name, file) {
   await light.page.locator("#apart").fill("1");
   report.states.push(await shots(light.page, name, "apart"));
   await light.page.locator("#apart").fill("0");
+  report.chassis = await chassis(light.page);
   report.pins = await pins(light.page);
   report.paper = await onPaper(light.page, name);
   await closing(light);

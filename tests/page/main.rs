@@ -12,6 +12,11 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::sync::OnceLock;
 
+use borewright::export::stl;
+use borewright::measure::Vec2;
+use borewright::mesh::{ChordTolerance, tessellate};
+use borewright::section::Region;
+use borewright::solid::Stack;
 use serde_json::Value;
 
 /// Largest page, bytes: it goes by mail.
@@ -40,7 +45,47 @@ fn program(variable: &str, usual: &str) -> PathBuf {
     std::env::var_os(variable).map_or_else(|| usual.into(), PathBuf::from)
 }
 
-/// The examples, each with its page, made now.
+/// A cradle in the trough of somebody else's chassis: a job without a page of the examples.
+const CHASSIS: &str = "format = 1
+[handle]
+name = \"Tide-caller's sceptre\"
+bore = [30.4, 30.42]
+length = 150
+[print]
+printer = \"fdm-thin\"
+material = \"petg\"
+[chassis]
+mesh = \"trough.stl\"
+[[part]]
+kind = \"crystal_cradle\"
+name = \"cradle\"
+pixel = \"round-10\"
+cavity = { from_z = 40, to_z = 110 }
+station = [{ at = 0, section = \"hexagon\", width = 9, height = 9 },
+    { at = 20, section = \"hexagon\", width = 9, height = 9 }]
+";
+
+/// That job, and its chassis beside it: a tube whose side towards +y is open in its middle.
+fn in_a_chassis() -> PathBuf {
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("chassis");
+    std::fs::create_dir_all(&folder).expect("made");
+    let disc = |r: f64| Region::disc(Vec2::zeros(), r);
+    let ring = disc(15.0).difference(&disc(12.5));
+    let window = Region::rectangle(Vec2::new(-12.0, 0.0), Vec2::new(12.0, 40.0));
+    let mut stack = Stack::default();
+    stack.prism(0.0, 30.0, &ring);
+    stack.prism(30.0, 120.0, &ring.difference(&window));
+    stack.prism(120.0, 140.0, &ring);
+    let mesh = tessellate(&stack.solid().expect("sound"), &ChordTolerance::default());
+    let mesh = mesh.expect("meshes");
+    let bytes = stl(mesh.vertices(), mesh.triangles(), "a trough").expect("fits in STL");
+    std::fs::write(folder.join("trough.stl"), bytes).expect("written");
+    let job = folder.join("in-a-chassis.toml");
+    std::fs::write(&job, CHASSIS).expect("written");
+    job
+}
+
+/// The examples and a part in a chassis, each with its page, made now.
 fn pages() -> Vec<(String, PathBuf)> {
     let mut jobs: Vec<PathBuf> = std::fs::read_dir(root().join("examples"))
         .expect("the examples are there")
@@ -49,6 +94,7 @@ fn pages() -> Vec<(String, PathBuf)> {
         .collect();
     jobs.sort();
     assert!(jobs.len() >= 5, "the examples are there");
+    jobs.push(in_a_chassis());
     let name = |job: &Path| job.file_stem().expect("a name").to_string_lossy().into_owned();
     jobs.iter()
         .map(|job| {
@@ -169,6 +215,15 @@ fn the_view_is_worked_by_keys() {
         assert!(flag(&keys["cut"]) && flag(&keys["heat"]), "{name}: {keys}");
         assert_eq!(keys["apart"], 1, "{name}: {keys}");
         assert!(flag(&keys["back"]), "{name}: 0 does not bring the first view back");
+    }
+}
+
+#[test]
+fn a_chassis_is_shown_around_its_parts() {
+    let with: Vec<_> = seen().iter().filter(|page| !page["chassis"].is_null()).collect();
+    let [page] = with[..] else { panic!("{} pages with a chassis", with.len()) };
+    for what in ["shown", "hidden_changes", "stays_without_its_part"] {
+        assert!(flag(&page["chassis"][what]), "{what}: {}", page["chassis"]);
     }
 }
 

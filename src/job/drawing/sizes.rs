@@ -104,7 +104,7 @@ pub fn sizes(made: &MadeBody, mesh: &Mesh, up: Vec3) -> Vec<Size> {
             ends,
             round: false,
             open: false,
-            tolerance: None,
+            tolerance: tolerance(made, value),
         });
     }
     without_diameters(all)

@@ -60,6 +60,31 @@ fn calipers_find_on_the_solid_what_the_report_says() {
     assert_eq!(kinds.len(), PART_KINDS.len(), "a size of each kind: {kinds:?}");
 }
 
+/// The size that sits in the bore is on the sheet with what a print of it may be off, also
+/// where the body's outside is cut and no caliper turns on it. A body that is less than half
+/// round has no such size.
+#[test]
+fn what_sits_in_the_bore_has_a_tolerance() {
+    let mut wanted = 0;
+    for (path, _, made) in examples() {
+        for body in made.iter().flat_map(|part| &part.bodies) {
+            let terms = body.body.declared.matings.iter().flat_map(|mating| &mating.terms);
+            let mut outside = terms.filter(|term| term.what == "outside, printed");
+            let width = body.bounds.1.x - body.bounds.0.x;
+            let Some(term) = outside.next().filter(|term| width > -term.value - 1e-3) else {
+                continue;
+            };
+            wanted += 1;
+            let mesh = line_mesh(&body.body.solid).expect("it meshes");
+            let all = sizes(body, &mesh, up_of(body));
+            let size = all.iter().find(|s| (s.value + term.value).abs() < 1e-6);
+            let shown = size.and_then(|size| size.tolerance);
+            assert_eq!(shown, Some((-term.reach.1, -term.reach.0)), "{path} {}", body.body.name);
+        }
+    }
+    assert!(wanted >= 10, "{wanted}");
+}
+
 /// Seen and hidden lines by rays through a tree of the same triangles: other code, and no
 /// splitting.
 #[test]

@@ -290,7 +290,7 @@ const drawing = (gl) => {
     // The canvas itself stays opaque.
     gl.blendFuncSeparate(gl.SRC_ALPHA, gl.ONE_MINUS_SRC_ALPHA, gl.ZERO, gl.ONE);
     gl.depthMask(false);
-    components.filter((k) => k.on && bodies[k.body].on).forEach((k) => {
+    components.filter((k) => k.on && (k.body === null || bodies[k.body].on)).forEach((k) => {
       const shift = view.shift(k);
       fill(k.made, [0.42, 0.62, 0.8, 0.28], shift, false);
       capped(k.made, [0.36, 0.55, 0.72, 0.75], shift, false);

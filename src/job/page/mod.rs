@@ -31,8 +31,8 @@ pub(crate) fn placed_findings(made: &[Made]) -> Vec<(&str, &Finding)> {
 
 /// All that the viewer's script draws of made parts, as JSON, without the shapes
 /// that a page holds already.
-pub(crate) fn scene(made: &[Made], holds: &BTreeSet<String>) -> serde_json::Value {
-    scene::json(made, &Pins::new(made), Some(holds))
+pub(crate) fn scene(job: &Job, made: &[Made], holds: &BTreeSet<String>) -> serde_json::Value {
+    scene::json(job, made, &Pins::new(made), Some(holds))
 }
 
 /// The head of a page that needs nothing else.
@@ -53,7 +53,7 @@ pub fn page(job: &Job, made: &[Made]) -> String {
     let name = job.handle().name();
     let pins = Pins::new(made);
     // Nothing in it may end the element that holds it.
-    let scene = scene::json(made, &pins, None).to_string().replace('<', "\\u003c");
+    let scene = scene::json(job, made, &pins, None).to_string().replace('<', "\\u003c");
     let page = html! {
         (DOCTYPE)
         html lang="en" {
@@ -135,6 +135,9 @@ fn handle(job: &Job) -> Markup {
             h2 { "The handle" }
             p { "Bore " (number(bore.smallest())) " to " (number(bore.largest())) " mm as read, sure of "
                 (number(bore.sure())) " mm." }
+            @if let Some(chassis) = job.chassis() {
+                p { "Every part is held against the chassis " (chassis.name()) "." }
+            }
             details { summary { "Axes, angles and units" } pre { (FRAME.trim_end()) } }
         }
     }

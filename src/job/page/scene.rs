@@ -8,11 +8,13 @@ use serde_json::{Value as Json, json};
 
 use super::{Pins, bodies};
 use crate::export::{BODY_COLOURS, CREASE_COS, PictureBody, View, arrange};
-use crate::job::{Made, MadeBody, digest_of};
+use crate::job::{Job, Made, MadeBody, digest_of};
 use crate::measure::Vec3;
-use crate::mesh::{ChordTolerance, Mesh, tessellate};
+use crate::mesh::{ChordTolerance, Mesh, Soup, edges, tessellate};
 use crate::parallel::each;
 use crate::parts::{BORE, Component, Way};
+use crate::solid::FaceId;
+use crate::survey::Chassis;
 
 /// Components are for the eye only: chord of their meshes, mm.
 const GLASS_CHORD: f64 = 0.05;
@@ -45,14 +47,36 @@ fn share(value: f64) -> [u8; 2] {
     ((value.clamp(0.0, 1.0) * f64::from(u16::MAX)).round() as u16).to_le_bytes()
 }
 
-/// Corners, triangles and sharp edges of a mesh; of one that is held, its digest
+/// Triangles to be drawn.
+#[derive(Clone, Copy)]
+struct Surface<'a> {
+    vertices: &'a [Vec3],
+    triangles: &'a [[u32; 3]],
+    /// The face of each triangle; of somebody else's mesh, none is known.
+    face_of: &'a [FaceId],
+}
+
+impl<'a> From<&'a Mesh> for Surface<'a> {
+    fn from(mesh: &'a Mesh) -> Surface<'a> {
+        let (vertices, triangles) = (mesh.vertices(), mesh.triangles());
+        Surface { vertices, triangles, face_of: mesh.face_of() }
+    }
+}
+
+impl<'a> From<&'a Soup> for Surface<'a> {
+    fn from(soup: &'a Soup) -> Surface<'a> {
+        Surface { vertices: soup.vertices(), triangles: soup.triangles(), face_of: &[] }
+    }
+}
+
+/// Corners, triangles and sharp edges of a surface; of one that is held, its digest
 /// alone.
-fn shape(mesh: &Mesh, held: Held<'_>) -> Json {
-    let places = mesh.vertices().iter().flat_map(|p| [p.x, p.y, p.z]);
+fn shape(surface: Surface<'_>, held: Held<'_>) -> Json {
+    let places = surface.vertices.iter().flat_map(|p| [p.x, p.y, p.z]);
     let corners = raw(places.map(|v| (v as f32).to_le_bytes()));
-    let triangles = raw(mesh.triangles().iter().flatten().map(|v| v.to_le_bytes()));
+    let triangles = raw(surface.triangles.iter().flatten().map(|v| v.to_le_bytes()));
     let key = held.map(|_| {
-        let faces = raw(mesh.face_of().iter().map(|face| face.to_le_bytes()));
+        let faces = raw(surface.face_of.iter().map(|face| face.to_le_bytes()));
         digest_of(&[&corners[..], &triangles, &faces].concat())
     });
     if let (Some(held), Some(key)) = (held, &key)
@@ -61,7 +85,7 @@ fn shape(mesh: &Mesh, held: Held<'_>) -> Json {
         return json!({ "key": key });
     }
     let numbers = |all: &mut dyn Iterator<Item = u32>| {
-        if mesh.vertices().len() <= NARROW {
+        if surface.vertices.len() <= NARROW {
             packed(all.map(|v| (v as u16).to_le_bytes()))
         } else {
             packed(all.map(u32::to_le_bytes))
@@ -69,8 +93,8 @@ fn shape(mesh: &Mesh, held: Held<'_>) -> Json {
     };
     let mut shape = json!({
         "corners": STANDARD.encode(corners),
-        "triangles": numbers(&mut mesh.triangles().iter().flatten().copied()),
-        "edges": numbers(&mut sharp(mesh).into_iter().flatten()),
+        "triangles": numbers(&mut surface.triangles.iter().flatten().copied()),
+        "edges": numbers(&mut surface.sharp().into_iter().flatten()),
     });
     if let Some(key) = key {
         shape["key"] = json!(key);
@@ -78,22 +102,26 @@ fn shape(mesh: &Mesh, held: Held<'_>) -> Json {
     shape
 }
 
-/// The edges between faces that meet at an angle.
-fn sharp(mesh: &Mesh) -> Vec<[u32; 2]> {
-    let normal = |i: usize| {
-        let [a, b, c] = mesh.corners(i);
-        (b - a).cross(&(c - a)).try_normalize(0.0).unwrap_or_default()
-    };
-    let faces = mesh.face_of();
-    let edges = mesh.edges().into_iter();
-    edges
-        .filter(|(_, [i, j])| faces[*i] != faces[*j] && normal(*i).dot(&normal(*j)) < CREASE_COS)
-        .map(|(ends, _)| ends)
-        .collect()
+impl Surface<'_> {
+    /// The edges between faces that meet at an angle.
+    fn sharp(self) -> Vec<[u32; 2]> {
+        let normal = |i: usize| {
+            let [a, b, c] = self.triangles[i].map(|v| self.vertices[v as usize]);
+            (b - a).cross(&(c - a)).try_normalize(0.0).unwrap_or_default()
+        };
+        let one_face = |i: usize, j: usize| match (self.face_of.get(i), self.face_of.get(j)) {
+            (Some(own), Some(other)) => own == other,
+            _ => false,
+        };
+        let all = edges(self.triangles).into_iter();
+        all.filter(|(_, [i, j])| !one_face(*i, *j) && normal(*i).dot(&normal(*j)) < CREASE_COS)
+            .map(|(ends, _)| ends)
+            .collect()
+    }
 }
 
 /// All that the page's script draws.
-pub(super) fn json(made: &[Made], pins: &Pins<'_>, held: Held<'_>) -> Json {
+pub(super) fn json(job: &Job, made: &[Made], pins: &Pins<'_>, held: Held<'_>) -> Json {
     let names: Vec<&str> = bodies(made).map(|b| b.body.name.as_str()).collect();
     let pins = pins.0.iter().map(|(body, f)| {
         json!({
@@ -103,11 +131,25 @@ pub(super) fn json(made: &[Made], pins: &Pins<'_>, held: Held<'_>) -> Json {
             "text": f.text,
         })
     });
+    let mut components = components(made, &names, held);
+    components.extend(job.chassis().map(|chassis| around(chassis, held)));
     let coloured = bodies(made).zip(BODY_COLOURS.iter().cycle());
     json!({
         "bodies": each(coloured.collect(), |(b, c)| body(b, *c, held)),
-        "components": components(made, &names, held),
+        "components": components,
         "pins": pins.collect::<Vec<_>>(),
+    })
+}
+
+/// The chassis, which belongs to no body and stays where it is.
+fn around(chassis: &Chassis, held: Held<'_>) -> Json {
+    json!({
+        "name": "chassis",
+        "what": format!("the chassis {}", chassis.name()),
+        "body": null,
+        "shown": true,
+        "way": Vec3::zeros().as_slice(),
+        "shape": shape(chassis.shown().into(), held),
     })
 }
 
@@ -119,7 +161,7 @@ fn body(made: &MadeBody, colour: [u8; 3], held: Held<'_>) -> Json {
     json!({
         "name": made.body.name,
         "colour": colour,
-        "shape": shape(&made.mesh, held),
+        "shape": shape((&made.mesh).into(), held),
         "heat": {
             // Places as shares of the body's box, thickness as one of the cap.
             "at": packed(heat().flat_map(|w| [0, 1, 2].map(|k| {
@@ -176,7 +218,7 @@ fn components(made: &[Made], names: &[&str], held: Held<'_>) -> Vec<Json> {
             "body": i,
             "shown": at_rest,
             "way": component.way.as_ref().map_or(Vec3::zeros(), Way::direction).as_slice(),
-            "shape": shape(&mesh, held),
+            "shape": shape((&mesh).into(), held),
         }))
     };
     each(shown, drawn).into_iter().flatten().collect()

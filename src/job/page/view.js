@@ -37,19 +37,22 @@ const startView = (first) => {
     }
     lanes.sort((p, q) => height(p) - height(q));
     // How far a component goes until it is clear of its body, or as far as the view is wide.
-    for (const k of components) {
+    const own = components.filter((k) => k.body !== null);
+    for (const k of own) {
       const out = k.way.map((v) => -v), body = bodies[k.body];
       const clear = reachAlong(body.made, out, Math.max) - reachAlong(k.made, out, Math.min) + gapAcross / 3;
       k.out = out.map((v) => v * Math.min(clear, 0.3 * size));
     }
     let top = 0;
     for (const lane of lanes) {
-      const inLane = components.filter((k) => k.shown && lane.includes(bodies[k.body]));
+      const inLane = own.filter((k) => k.shown && lane.includes(bodies[k.body]));
       const [under, over] = box([...lane, ...inLane.map((k) => moved(k, k.out))]);
       lane.forEach((b, i) => { b.apart = [0, top - under[1], (i - (lane.length - 1) / 2) * gapAlong]; });
       top += over[1] - under[1] + gapAcross;
     }
-    components.forEach((k) => { k.apart = AXES.map((a) => bodies[k.body].apart[a] + k.out[a]); });
+    own.forEach((k) => { k.apart = AXES.map((a) => bodies[k.body].apart[a] + k.out[a]); });
+    // What belongs to no body lies under the lowest lane.
+    components.filter((k) => k.body === null).forEach((k) => { k.apart = [0, -k.made.high[1] - gapAcross, 0]; });
   };
   const LOOKS = { oblique: [52, 28], switches: [90, 89.9], side: [90, 0], front: [0, 0], below: [52, -35] };
   const start = { yaw: 52, pitch: 28, zoom: 1, x: 0, y: 0 };
@@ -263,7 +266,7 @@ const startView = (first) => {
   // the pose stays, and what was switched on or off by name.
   const show = (next, anew) => {
     // Several bodies may have a component of one name.
-    const items = () => [...bodies.map((b) => [b.name, b]), ...components.map((k) => [`${bodies[k.body].name}: ${k.name}`, k])];
+    const items = () => [...bodies.map((b) => [b.name, b]), ...components.map((k) => [`${bodies[k.body]?.name}: ${k.name}`, k])];
     const was = new Map(items().map(([name, item]) => [name, item.on]));
     ({ bodies, components } = take(next));
     if (!anew) for (const [name, item] of items()) item.on = was.get(name) ?? item.on;

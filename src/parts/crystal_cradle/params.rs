@@ -163,7 +163,7 @@ pub(super) const PARAMS: &[Param] = &[
         "scan",
         &["stl", "obj", "3mf"],
         "A closed mesh of the stone (STL, OBJ or 3MF) in place of all [[part.station]] and points, \
-         which are deleted then; its long axis is found and laid along the bore, its centre of \
+         which are deleted then or stay as \"?\"; its long axis is found and laid along the bore, its centre of \
          mass on the bore's axis.",
     ),
     Param::choice("scan_unit", &FileUnit::WORDS, "Unit of a scan in STL or OBJ, which do not state it.")

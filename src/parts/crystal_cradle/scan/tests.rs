@@ -193,6 +193,8 @@ fn a_scan_that_is_no_stone_is_refused_with_what_would_do() {
     assert!(small.contains("scan_unit = \"mm\""), "{small}");
     let twice = refused(&text(&whole, "[[part.station]]\nat = 0\nwidth = 9\nheight = 9\n"));
     assert!(twice.contains("described twice"), "{twice}");
+    // Sections as a new job has them are no second description.
+    make(&job(&text(&whole, "[[part.station]]\nat = \"?\"\nwidth = \"?\"\n"))).expect("made");
     let neither = text(&whole, "").replace("scan = ", "# ");
     assert!(refused(&neither).contains("not described"));
     let plate: Vec<[Vec3; 3]> =
