@@ -89,7 +89,7 @@ impl Slab<'_> {
                 },
             })
             .collect();
-        let mut edges: Vec<Vec<f64>> = vec![Vec::new(); count];
+        let mut edges: Vec<Vec<Vec2>> = vec![Vec::new(); count];
         let (centre, _) = self.envelope;
         for row in 0..self.grid.rows {
             for column in 0..self.grid.columns {
@@ -99,8 +99,7 @@ impl Slab<'_> {
                 }
                 pieces[usize::from(label)].cells.set(column, row);
                 if self.is_at_edge(column, row) {
-                    let at = clocking(self.grid.middle(column, row) - centre);
-                    edges[usize::from(label)].push(at);
+                    edges[usize::from(label)].push(self.grid.middle(column, row) - centre);
                 }
             }
         }
@@ -204,29 +203,33 @@ impl Slab<'_> {
         }
     }
 
-    /// Openings from the clocking angles of cells at the edge.
-    fn mouths(&self, mut angles: Vec<f64>) -> Vec<Mouth> {
-        angles.sort_by(f64::total_cmp);
-        let Some(&first) = angles.first() else { return Vec::new() };
+    /// Openings from the middles of cells at the edge, about the envelope's own.
+    fn mouths(&self, edge: Vec<Vec2>) -> Vec<Mouth> {
+        let mut cells: Vec<(f64, Vec2)> = edge.into_iter().map(|p| (clocking(p), p)).collect();
+        cells.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let Some(&first) = cells.first() else { return Vec::new() };
         let radius = self.envelope.1;
         let apart = (APART * self.grid.cell / radius).to_degrees();
-        let mut spans: Vec<(f64, f64)> = vec![(first, first)];
-        for &angle in &angles[1..] {
+        let mut spans: Vec<[(f64, Vec2); 2]> = vec![[first, first]];
+        for &cell in &cells[1..] {
             match spans.last_mut() {
-                Some(span) if angle - span.1 <= apart => span.1 = angle,
-                _ => spans.push((angle, angle)),
+                Some(span) if cell.0 - span[1].0 <= apart => span[1] = cell,
+                _ => spans.push([cell, cell]),
             }
         }
         // Past a whole turn it goes on from the start.
-        if spans.len() > 1 && spans[0].0 + 360.0 - spans[spans.len() - 1].1 <= apart {
-            let last = spans.pop().map_or(0.0, |s| s.0);
-            spans[0].0 = last - 360.0;
+        if let [head, .., tail] = &mut spans[..]
+            && head[0].0 + 360.0 - tail[1].0 <= apart
+        {
+            head[0] = (tail[0].0 - 360.0, tail[0].1);
+            spans.pop();
         }
-        let mouth = |(from, to): (f64, f64)| {
-            let half = 0.5 * (to - from);
+        // Its outermost cells lie anywhere in the edge, so that what is between their own
+        // middles is its width, and not a chord of the envelope.
+        let mouth = |[(from, first), (to, last)]: [(f64, Vec2); 2]| {
+            let across = if to - from < 180.0 { (last - first).norm() } else { 2.0 * radius };
             let middle = (0.5 * (from + to)).rem_euclid(360.0);
-            let width = 2.0 * radius * half.min(90.0).to_radians().sin();
-            Mouth { clocking: middle, width: width + self.grid.cell }
+            Mouth { clocking: middle, width: across + self.grid.cell }
         };
         spans.into_iter().map(mouth).filter(|m| m.width >= self.least).collect()
     }

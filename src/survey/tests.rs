@@ -61,7 +61,7 @@ fn the_outside_and_the_cavities_of_a_staff_are_as_drawn() {
         near(section.area, pocket_area(), 10.0);
         let [mouth] = section.mouths[..] else { panic!("{:?}", section.mouths) };
         near((mouth.clocking + 180.0).rem_euclid(360.0), 180.0, 1.0);
-        near(mouth.width, 20.0, 0.3);
+        near(mouth.width, 20.0, 0.101);
     }
     assert!(hole.sections.iter().chain(&hollow.sections).all(|s| s.mouths.is_empty()));
     // A circle that touches both walls.
