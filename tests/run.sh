@@ -66,7 +66,7 @@ release() {
         # The same instructions take longer where other machines share the cores' units.
         after=$(slowness)
         most_cpu=$((most_cpu * (before > after ? before : after) / 100))
-        echo "a fixed build took $before % before and $after % after of what it takes here"
+        echo "pinned packages took $before % of their usual time before it, $after % after it"
     fi
     if [ "$bytes" -gt "$most_bytes" ] || [ "$cpu" -gt "$most_cpu" ]; then
         echo "at most $most_cpu s and $most_bytes bytes" >&2
